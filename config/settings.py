@@ -1,0 +1,181 @@
+"""Settings: one machine and SQLite by default; grown by environment variables, the same code.
+
+DOWNLEAD_URL           the public address; https turns on secure cookies and HSTS (http://127.0.0.1:8000)
+DOWNLEAD_DATA          the folder for database, files and the secret key (./data)
+DATABASE_URL           another database, e.g. postgres://... (SQLite in the data folder)
+DOWNLEAD_SECRET_KEY    the signing key; otherwise made once and kept in the data folder, readable by its owner only
+DOWNLEAD_DEBUG         1 while developing
+"""
+
+import os
+import secrets
+import sqlite3
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import dj_database_url
+import font_source_sans_pro
+from csp.constants import NONE, SELF
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+DATA = Path(os.environ.get("DOWNLEAD_DATA", BASE_DIR / "data"))
+DEBUG = os.environ.get("DOWNLEAD_DEBUG") == "1"
+
+PUBLIC_URL = os.environ.get("DOWNLEAD_URL", "http://127.0.0.1:8000")
+_public = urlsplit(PUBLIC_URL)
+SECURE = _public.scheme == "https"
+
+
+def _secret_key() -> str:
+    """The signing key from the environment, else from the data folder, made there on first use."""
+    if key := os.environ.get("DOWNLEAD_SECRET_KEY"):
+        return key
+    path = DATA / "secret_key"
+    DATA.mkdir(parents=True, exist_ok=True)
+    try:
+        handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+    except FileExistsError:
+        return path.read_text().strip()
+    with os.fdopen(handle, "w") as new:
+        new.write(secrets.token_urlsafe(64))
+    return path.read_text().strip()
+
+
+SECRET_KEY = _secret_key()
+ALLOWED_HOSTS = sorted({_public.hostname or "127.0.0.1", "127.0.0.1", "localhost", "[::1]"})
+CSRF_TRUSTED_ORIGINS = [PUBLIC_URL] if SECURE else []
+
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "django_tables2",
+    "django_filters",
+    "csp",
+    "sites",
+    "inspections",
+    "reports",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+]
+
+ROOT_URLCONF = "config.urls"
+WSGI_APPLICATION = "config.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ],
+        },
+    },
+]
+
+# SQLite 3.7.0 to 3.51.2 can lose commits when a write-ahead log is reset; fixed in these versions and later ones.
+_sqlite = sqlite3.sqlite_version_info
+SQLITE_WAL_IS_SAFE = _sqlite >= (3, 51, 3) or (3, 50, 7) <= _sqlite < (3, 51) or (3, 44, 6) <= _sqlite < (3, 45)
+SQLITE_OPTIONS = {
+    "transaction_mode": "IMMEDIATE",
+    "timeout": 20,
+    "init_command": (
+        f"PRAGMA journal_mode={'WAL' if SQLITE_WAL_IS_SAFE else 'DELETE'};"
+        "PRAGMA synchronous=FULL;PRAGMA foreign_keys=ON;"
+    ),
+}
+
+DATABASES = {
+    "default": dj_database_url.config(
+        default=f"sqlite:///{DATA / 'downlead.sqlite3'}", conn_max_age=60, conn_health_checks=True
+    )
+}
+if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    DATABASES["default"].setdefault("OPTIONS", {}).update(SQLITE_OPTIONS)
+
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_USER_MODEL = "register.Person"
+LOGIN_URL = "sign-in"
+LOGIN_REDIRECT_URL = "due"
+LOGOUT_REDIRECT_URL = "sign-in"
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 12}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = "UTC"
+USE_I18N = True
+USE_TZ = True
+FORMAT_MODULE_PATH = ["config.formats"]
+
+STATIC_URL = "static/"
+STATIC_ROOT = DATA / "static"
+STATICFILES_DIRS = [
+    ("fonts", Path(font_source_sans_pro.__file__).parent / "files"),
+]
+MEDIA_ROOT = DATA / "files"
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
+WHITENOISE_USE_FINDERS = True
+
+# Uploads: a day's readings or a register as CSV stay far below this; more is refused with a sentence.
+DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
+FILE_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
+IMPORT_MAX_BYTES = 32 * 1024 * 1024
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [SELF],
+        "img-src": [SELF, "data:"],
+        "object-src": [NONE],
+        "base-uri": [NONE],
+        "form-action": [SELF],
+        "frame-ancestors": [NONE],
+    }
+}
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+SESSION_COOKIE_NAME = "downlead_session"
+SESSION_COOKIE_AGE = 12 * 60 * 60
+SESSION_COOKIE_SECURE = SECURE
+CSRF_COOKIE_SECURE = SECURE
+SECURE_SSL_REDIRECT = SECURE
+if SECURE:
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+    SECURE_HSTS_SECONDS = 365 * 24 * 60 * 60
+    SECURE_HSTS_INCLUDE_SUBDOMAINS = True
+    SECURE_HSTS_PRELOAD = True
+
+DJANGO_TABLES2_TEMPLATE = "table.html"
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "root": {"handlers": ["console"], "level": "WARNING"},
+}

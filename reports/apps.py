@@ -1,0 +1,8 @@
+"""What is handed over."""
+
+from django.apps import AppConfig
+
+
+class ReportsConfig(AppConfig):
+    name = "reports"
+    verbose_name = "Reports"
