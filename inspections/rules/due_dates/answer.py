@@ -1,0 +1,39 @@
+"""What the engine answers: obligations with their due day, state and reason."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from inspections.rules.due_dates.facts import Demand
+
+State = Literal["not yet due", "due soon", "due", "in grace", "overdue", "suspended", "no longer applies"]
+
+
+@dataclass(frozen=True, slots=True)
+class Obligation:
+    """One thing to be inspected by one day.
+
+    rule: the rule's id, or the id of the event or suspension that asks
+    points: "all", or the points that a part-done visit left, in the order given
+    overdue_since: the first day overdue; None when not overdue (kept while suspended)
+    days_overdue: from overdue_since to the day asked about, both included
+    why: one sentence for the person who has to arrange it
+    """
+
+    rule: str
+    demand: Demand
+    points: Literal["all"] | tuple[str, ...]
+    due: date
+    grace_until: date
+    state: State
+    overdue_since: date | None
+    days_overdue: int | None
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class DueDates:
+    """All obligations on the day asked about, and the one to arrange next (None if there is none)."""
+
+    obligations: tuple[Obligation, ...]
+    next: Obligation | None
