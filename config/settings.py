@@ -14,7 +14,6 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import dj_database_url
-import font_source_sans_pro
 from csp.constants import NONE, SELF
 
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -133,8 +132,9 @@ FORMAT_MODULE_PATH = ["config.formats"]
 
 STATIC_URL = "static/"
 STATIC_ROOT = DATA / "static"
-STATICFILES_DIRS = [
-    ("fonts", Path(font_source_sans_pro.__file__).parent / "files"),
+STATICFILES_FINDERS = [
+    "config.static_finder.OwnFilesFinder",
+    "config.static_finder.LibraryFilesFinder",
 ]
 MEDIA_ROOT = DATA / "files"
 STORAGES = {
