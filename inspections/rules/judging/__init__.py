@@ -1,0 +1,25 @@
+"""The verdict: one pure function from a reading and its rule to an outcome with its working."""
+
+from inspections.rules.judging.facts import (
+    Change,
+    EarlierReading,
+    InstrumentFacts,
+    LimitFacts,
+    Line,
+    Material,
+    PointFacts,
+    ReadingFacts,
+    Verdict,
+)
+
+__all__ = [
+    "Change",
+    "EarlierReading",
+    "InstrumentFacts",
+    "LimitFacts",
+    "Line",
+    "Material",
+    "PointFacts",
+    "ReadingFacts",
+    "Verdict",
+]
