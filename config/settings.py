@@ -139,6 +139,7 @@ STATICFILES_FINDERS = [
 MEDIA_ROOT = DATA / "files"
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "record": {"BACKEND": "sites.filestore.SyncedFileStorage"},
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
 WHITENOISE_USE_FINDERS = True

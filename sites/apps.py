@@ -1,6 +1,7 @@
 """What stands there and who may see it."""
 
 from django.apps import AppConfig
+from django.db.models.signals import post_migrate
 
 
 class SitesConfig(AppConfig):
@@ -9,3 +10,8 @@ class SitesConfig(AppConfig):
     name = "sites"
     label = "register"
     verbose_name = "Register"
+
+    def ready(self) -> None:
+        from sites import protection
+
+        post_migrate.connect(protection.install, dispatch_uid="downlead-protection")

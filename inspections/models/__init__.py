@@ -1,0 +1,43 @@
+"""What was found, by which rule it is judged, and what is owed."""
+
+from inspections.models.defect import Defect, Urgency, UrgencyScheme
+from inspections.models.due import DueDate, Event, EventKind, Suspension
+from inspections.models.instrument import Calibration, Instrument, InstrumentRange
+from inspections.models.reading import NoReading, Reading, Reason, Verdict
+from inspections.models.rule import Adoption, Author, IntervalRule, LimitRule, SourceStatus
+from inspections.models.visit import (
+    NOT_TAKEN,
+    Visit,
+    VisitPerson,
+    VisitPoint,
+    VisitState,
+    VisitStep,
+)
+
+__all__ = [
+    "NOT_TAKEN",
+    "Adoption",
+    "Author",
+    "Calibration",
+    "Defect",
+    "DueDate",
+    "Event",
+    "EventKind",
+    "Instrument",
+    "InstrumentRange",
+    "IntervalRule",
+    "LimitRule",
+    "NoReading",
+    "Reading",
+    "Reason",
+    "SourceStatus",
+    "Suspension",
+    "Urgency",
+    "UrgencyScheme",
+    "Verdict",
+    "Visit",
+    "VisitPerson",
+    "VisitPoint",
+    "VisitState",
+    "VisitStep",
+]

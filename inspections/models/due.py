@@ -1,0 +1,91 @@
+"""What is owed: events and suspensions as facts, due dates as rows derived from them."""
+
+from datetime import date
+
+from django.db import models
+from django.db.models import Q
+
+from inspections.models.rule import IntervalRule
+from sites.models import Client, Fact, Firm, Person, Record, Site, Structure
+
+
+class EventKind(models.TextChoices):
+    STRIKE = "strike", "lightning strike"
+    ALTERATION = "alteration", "alteration"
+    ROOF = "re-roof", "re-roofing"
+    PLANT = "new plant", "new plant"
+    EXCAVATION = "excavation", "excavation near electrodes"
+    THEFT = "theft", "theft of conductor"
+    FLOOD = "flood", "flood"
+    FIRE = "fire", "fire"
+    REPAIR = "repair", "repair"
+
+
+class Event(Fact, Record):
+    """Something that calls for an inspection within so many days of the day it happened.
+
+    on: the day it happened; recorded_at: when it was reported, however late
+    """
+
+    recorded_at = models.DateTimeField()
+    structure = models.ForeignKey(Structure, models.PROTECT, related_name="events")
+    kind = models.CharField(max_length=16, choices=EventKind)
+    on = models.DateField()
+    inspect_within_days = models.PositiveSmallIntegerField()
+    reported_by = models.CharField(max_length=200)
+    words = models.CharField(max_length=400, blank=True)
+
+
+class Suspension(Fact, Record):
+    """A structure out of use: by whose authority, from when, until when (None while open)."""
+
+    recorded_at = models.DateTimeField()
+    structure = models.ForeignKey(Structure, models.PROTECT, related_name="suspensions")
+    since = models.DateField()
+    until = models.DateField(null=True, blank=True)
+    authority = models.CharField(max_length=300)
+    return_inspection = models.BooleanField(default=True)
+
+
+class DueDateQuerySet(models.QuerySet):
+    def visible_to(self, person: Person, *, on: date) -> "DueDateQuerySet":
+        return self.filter(site__in=Site.objects.visible_to(person, on=on).values("pk"))
+
+
+class DueDate(models.Model):
+    """One obligation of a structure and the day it is due: derived, and refreshed with every fact it hangs on.
+
+    Firm, client and site are repeated so that a list over two hundred thousand structures needs no walk.
+    points: how many points it still concerns; None means all
+    suspended, overdue_since: as of the last refresh, where a suspension stopped the count
+    governs: the earliest of its structure
+    """
+
+    firm = models.ForeignKey(Firm, models.PROTECT, related_name="+")
+    client = models.ForeignKey(Client, models.PROTECT, related_name="+")
+    site = models.ForeignKey(Site, models.PROTECT, related_name="+")
+    structure = models.ForeignKey(Structure, models.PROTECT, related_name="due_dates")
+    rule = models.ForeignKey(IntervalRule, models.PROTECT, null=True, related_name="+")
+    event = models.ForeignKey(Event, models.PROTECT, null=True, related_name="+")
+    suspension = models.ForeignKey(Suspension, models.PROTECT, null=True, related_name="+")
+    demand = models.CharField(max_length=12)
+    author = models.CharField(max_length=200)
+    points = models.PositiveIntegerField(null=True)
+    due = models.DateField()
+    grace_until = models.DateField()
+    applies_until = models.DateField(null=True)
+    suspended = models.BooleanField(default=False)
+    overdue_since = models.DateField(null=True)
+    governs = models.BooleanField(default=False)
+    why = models.TextField()
+
+    objects = DueDateQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["due", "pk"]
+        indexes = [
+            models.Index(fields=["firm", "due", "id"], name="due_of_firm"),
+            models.Index(fields=["client", "due", "id"], name="due_of_client"),
+            models.Index(fields=["site", "due", "id"], name="due_of_site"),
+            models.Index(fields=["structure"], condition=Q(governs=True), name="due_governing"),
+        ]

@@ -1,0 +1,167 @@
+"""Rules as data: whose demand it is, where it stands, and from when until when the firm adopted it."""
+
+from datetime import date, datetime
+
+from django.db import models
+from django.db.models import OuterRef, Q, Subquery
+
+from sites.fields import ExactDecimalField, sort_column
+from sites.models import Client, Fact, Firm, Quantity, Site, Structure
+
+
+class Author(models.TextChoices):
+    LAW = "law", "law"
+    LICENCE = "licence", "licence"
+    INSURER = "insurer", "insurer"
+    CLIENT = "client", "client"
+    STANDARD = "standard", "standard"
+    FIRM = "firm", "our own advice"
+
+
+class SourceStatus(models.TextChoices):
+    SEEN = "seen", "seen"
+    REPRODUCED = "seen as reproduced", "seen as reproduced"
+    MEMORY = "from memory", "from memory"
+    PRACTICE = "common practice", "common practice"
+    STATED = "stated by its author", "stated by its author"
+
+
+class Edition(Fact):
+    """One edition of one rule, as its author states it. A change is a new edition; adoption is a row of its own.
+
+    code: names the rule within the firm and stays the same from edition to edition
+    """
+
+    firm = models.ForeignKey(Firm, models.PROTECT, related_name="+")
+    code = models.CharField(max_length=60)
+    title = models.CharField(max_length=200)
+    author = models.CharField(max_length=12, choices=Author)
+    author_name = models.CharField(max_length=200)
+    source = models.CharField(max_length=300)
+    edition = models.CharField(max_length=60)
+    status = models.CharField(max_length=24, choices=SourceStatus)
+    note = models.CharField(max_length=400, blank=True)
+    client = models.ForeignKey(Client, models.PROTECT, null=True, blank=True, related_name="+")
+    site = models.ForeignKey(Site, models.PROTECT, null=True, blank=True, related_name="+")
+    structure = models.ForeignKey(Structure, models.PROTECT, null=True, blank=True, related_name="+")
+    explosion_risk = models.BooleanField(null=True, blank=True)
+
+    class Meta:
+        abstract = True
+
+    def __str__(self) -> str:
+        return f"{self.title}, {self.edition}"
+
+
+class EditionQuerySet(models.QuerySet):
+    """Reads shared by limits and intervals."""
+
+    def with_adoption(self, known_by: datetime | None = None) -> "EditionQuerySet":
+        """Adds adopted_from and adopted_until, from the adoption recorded last (up to an instant, if given)."""
+        adoptions = Adoption.objects.filter(**{self.model.adoption_field: OuterRef("pk")})
+        if known_by is not None:
+            adoptions = adoptions.filter(recorded_at__lte=known_by)
+        latest = adoptions.order_by("-recorded_at", "-pk")
+        return self.annotate(
+            adopted_from=Subquery(latest.values("adopted_from")[:1]),
+            adopted_until=Subquery(latest.values("adopted_until")[:1]),
+        )
+
+    def adopted_on(self, day: date) -> "EditionQuerySet":
+        """Editions in force on a day, both end days included."""
+        return self.with_adoption().filter(
+            Q(adopted_until__isnull=True) | Q(adopted_until__gte=day), adopted_from__lte=day
+        )
+
+
+class LimitRule(Edition):
+    """An upper limit for one kind of point, and how the reading must be taken and decided.
+
+    limit_ohm: None where the source states that no limit applies; limit_unit: how people write it
+    reference_temperature_c: None where the limit is as found
+    methods: comma-separated, as in the case format
+    """
+
+    adoption_field = "limit"
+
+    quantity = models.CharField(max_length=16, choices=Quantity)
+    limit_ohm = ExactDecimalField(null=True, blank=True)
+    limit_order = sort_column("limit_ohm")
+    limit_unit = models.CharField(max_length=4, default="Ω")
+    reference_temperature_c = ExactDecimalField(null=True, blank=True)
+    decision = models.CharField(max_length=12)
+    guard = ExactDecimalField()
+    methods = models.CharField(max_length=120)
+    minimum_current_a = ExactDecimalField(null=True, blank=True)
+    repeats = models.PositiveSmallIntegerField(default=1)
+    allowed_spread_percent = ExactDecimalField()
+    open_circuit_min_v = ExactDecimalField(null=True, blank=True)
+    open_circuit_max_v = ExactDecimalField(null=True, blank=True)
+
+    objects = EditionQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["firm", "code", "edition"], name="limit_edition_once"),
+            models.CheckConstraint(
+                condition=Q(decision__in=["simple", "guarded", "four-way"]), name="limit_decision_known"
+            ),
+        ]
+
+
+class IntervalRule(Edition):
+    """How often one demand must be met, and how the days are counted.
+
+    classes: comma-separated protection classes it applies to; "" means any
+    seasons: semicolon-separated lists of months, e.g. "3,4,5;9,10,11"
+    """
+
+    adoption_field = "interval"
+
+    demand = models.CharField(max_length=12)
+    basis = models.CharField(max_length=20)
+    months = models.PositiveSmallIntegerField(null=True, blank=True)
+    anchor = models.DateField(null=True, blank=True)
+    period = models.CharField(max_length=10, blank=True)
+    seasons = models.CharField(max_length=60, blank=True)
+    use_on = models.DateField(null=True, blank=True)
+    early_days = models.PositiveSmallIntegerField(default=0)
+    grace_days = models.PositiveSmallIntegerField(default=0)
+    classes = models.CharField(max_length=20, blank=True)
+    critical = models.BooleanField(null=True, blank=True)
+
+    objects = EditionQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["firm", "code", "edition"], name="interval_edition_once"),
+            models.CheckConstraint(
+                condition=Q(demand__in=["visual", "complete", "electrical"]), name="interval_demand_known"
+            ),
+        ]
+
+
+class Adoption(Fact):
+    """The firm takes an edition into use, or ends its use, by a row. The one recorded last holds.
+
+    adopted_until: the last day it applies; None while open
+    """
+
+    limit = models.ForeignKey(LimitRule, models.PROTECT, null=True, related_name="adoptions")
+    interval = models.ForeignKey(IntervalRule, models.PROTECT, null=True, related_name="adoptions")
+    adopted_from = models.DateField()
+    adopted_until = models.DateField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(limit__isnull=False, interval__isnull=True)
+                | Q(limit__isnull=True, interval__isnull=False),
+                name="adoption_of_one_edition",
+            ),
+            models.CheckConstraint(
+                condition=Q(adopted_until__isnull=True) | Q(adopted_until__gte=models.F("adopted_from")),
+                name="adoption_ends_after_it_begins",
+                violation_error_message="A rule cannot end before it was adopted.",
+            ),
+        ]

@@ -1,0 +1,59 @@
+"""Issued reports: the frozen facts, and the files made from them."""
+
+from datetime import date
+
+from django.db import models
+
+from inspections.models import Visit
+from sites.models import Fact, Firm, Paper, Person, Record, Structure
+
+
+class IssueQuerySet(models.QuerySet):
+    def visible_to(self, person: Person, *, on: date) -> "IssueQuerySet":
+        """Reports on structures this person may see on that day."""
+        return self.filter(
+            visit__structure__in=Structure.objects.visible_to(person, on=on).values("pk")
+        )
+
+    def ready(self) -> "IssueQuerySet":
+        """Reports whose file is attached: only these can be downloaded."""
+        return self.filter(file__isnull=False)
+
+
+class Issue(Fact, Record):
+    """What was stated in a report, frozen.
+
+    number: the firm's running report number; issue: 1, or the next when a later one replaces it
+    facts: canonical JSON; facts_sha256: of its UTF-8 bytes, printed in the report
+    """
+
+    recorded_at = models.DateTimeField()
+    firm = models.ForeignKey(Firm, models.PROTECT, related_name="issues")
+    visit = models.ForeignKey(Visit, models.PROTECT, related_name="issues")
+    number = models.PositiveBigIntegerField()
+    issue = models.PositiveSmallIntegerField(default=1)
+    issued_at = models.DateTimeField()
+    authorised_by = models.ForeignKey(Person, models.PROTECT, related_name="+")
+    paper = models.CharField(max_length=6, choices=Paper)
+    facts = models.TextField()
+    facts_sha256 = models.CharField(max_length=64)
+
+    objects = IssueQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-number", "-issue"]
+        constraints = [
+            models.UniqueConstraint(fields=["firm", "number", "issue"], name="report_number_once_a_firm"),
+            models.UniqueConstraint(fields=["visit", "issue"], name="issue_once_a_visit"),
+        ]
+
+    def __str__(self) -> str:
+        return f"report {self.number}, issue {self.issue}"
+
+
+class IssueFile(Fact):
+    """The PDF made from an issue's facts. Its bytes lie in the file store under their hash."""
+
+    issue = models.OneToOneField(Issue, models.PROTECT, related_name="file")
+    sha256 = models.CharField(max_length=64)
+    size = models.PositiveBigIntegerField()

@@ -1,0 +1,67 @@
+"""The register, the people and the log."""
+
+from sites.models.fact import Fact, Record
+from sites.models.imports import ImportedFile, ImportKind, ImportWithdrawal
+from sites.models.log import LogEntry, LogHead
+from sites.models.people import (
+    WHOLE_FIRM_ROLES,
+    Authorisation,
+    Membership,
+    Person,
+    Role,
+    Scope,
+    SystemKind,
+    VisitKind,
+)
+from sites.models.register import (
+    Client,
+    Firm,
+    Paper,
+    Part,
+    PartDetail,
+    PartFacts,
+    PartKind,
+    PointNumber,
+    ProtectionClass,
+    Quantity,
+    Site,
+    Structure,
+    StructureDetail,
+    StructureFacts,
+    System,
+    TestPoint,
+)
+
+__all__ = [
+    "WHOLE_FIRM_ROLES",
+    "Authorisation",
+    "Client",
+    "Fact",
+    "Firm",
+    "ImportKind",
+    "ImportWithdrawal",
+    "ImportedFile",
+    "LogEntry",
+    "LogHead",
+    "Membership",
+    "Paper",
+    "Part",
+    "PartDetail",
+    "PartFacts",
+    "PartKind",
+    "Person",
+    "PointNumber",
+    "ProtectionClass",
+    "Quantity",
+    "Record",
+    "Role",
+    "Scope",
+    "Site",
+    "Structure",
+    "StructureDetail",
+    "StructureFacts",
+    "System",
+    "SystemKind",
+    "TestPoint",
+    "VisitKind",
+]

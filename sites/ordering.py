@@ -1,0 +1,35 @@
+"""Natural order of what people write on labels: 2, 10, 12, 12A."""
+
+import re
+import unicodedata
+
+KEY_LENGTH = 160
+NUMBER_LENGTH = 24
+_PIECES = re.compile(r"\d+|\D+")
+_DIGITS = 10
+
+
+def natural_key(number: str) -> str:
+    """A text that sorts, in any database and collation, as a person would sort the numbers.
+
+    number: a point's number as written, e.g. "12A"; at most 24 characters
+    Returns: 0 and ten digits for a run of digits; 1, five hexadecimal figures a letter and 00000 for other runs,
+    so that only 0-9 and a-f occur and no collation can disagree
+    Raises: ValueError for a longer number, or a run of more than ten digits, which no label carries
+
+    >>> sorted(["12A", "10", "2", "12", "A1"], key=natural_key)
+    ['2', '10', '12', '12A', 'A1']
+    """
+    text = unicodedata.normalize("NFC", number.strip()).casefold()
+    if len(text) > NUMBER_LENGTH:
+        raise ValueError(f"“{number}” is longer than {NUMBER_LENGTH} characters.")
+    return "".join(_piece_key(piece, number) for piece in _PIECES.findall(text))
+
+
+def _piece_key(piece: str, number: str) -> str:
+    if not piece[0].isdecimal():
+        return "1" + "".join(f"{ord(letter):05x}" for letter in piece) + "00000"
+    digits = str(int(piece))
+    if len(digits) > _DIGITS:
+        raise ValueError(f"“{number}” has a run of more than {_DIGITS} digits.")
+    return "0" + digits.zfill(_DIGITS)
