@@ -101,8 +101,9 @@ class NoReading(Fact):
 class Verdict(Fact):
     """What a reading meant when it was recorded: computed, never typed, and never rewritten.
 
-    limit, calibration, part, previous, baseline: the rows it was reckoned from, so that it can be reckoned again;
-    calibration is None where none covered the day; unlike says that earlier readings exist but none is comparable
+    limit, calibration, part, previous, baseline: the rows it was reckoned from, so that it can be reckoned again
+    calibration: the one covering the day, else the last one made before it, else None
+    previous: the last reading by the same method, else the last by any; baseline: the first by the same method
     """
 
     reading = models.OneToOneField(Reading, models.PROTECT, related_name="verdict", primary_key=True)

@@ -13,6 +13,7 @@ class VisitState(models.TextChoices):
     ON_SITE = "on site", "on site"
     FIELD_COMPLETE = "field complete", "field complete"
     IN_REVIEW = "in review", "in review"
+    APPROVED = "approved", "approved"
     ISSUED = "issued", "issued"
 
 
