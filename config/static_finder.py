@@ -1,4 +1,4 @@
-"""Which static files there are: our own, and four named files of two libraries. Nothing else is served or collected."""
+"""Which static files there are: our own, and four named files of two libraries; nothing else is served."""
 
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,7 +13,7 @@ from django.core.files.storage import FileSystemStorage
 OWN_APPS = ("sites", "inspections", "reports")
 LIBRARY_PREFIX = "vendor"
 LIBRARY_FILES: tuple[tuple[Path, tuple[str, ...]], ...] = (
-    # The map is named in the stylesheet's last line; collecting under hashed names refuses a file that is not there.
+    # The stylesheet's last line names the map; collecting under hashed names refuses a missing file.
     (bootstrap_wrapper.get_bootstrap_css_dir(), ("bootstrap.min.css", "bootstrap.min.css.map")),
     (
         Path(font_source_sans_pro.font_directory),
@@ -23,7 +23,7 @@ LIBRARY_FILES: tuple[tuple[Path, tuple[str, ...]], ...] = (
 
 
 class OwnFilesFinder(AppDirectoriesFinder):
-    """Files under ``static/`` in our own apps; other installed apps bring files that no page of ours asks for."""
+    """Files under ``static/`` in our own apps; other apps bring files that no page of ours asks for."""
 
     def __init__(self, app_names: Any = None, *args: Any, **kwargs: Any) -> None:
         super().__init__(OWN_APPS, *args, **kwargs)
@@ -43,8 +43,7 @@ class LibraryFilesFinder(BaseFinder):
         return []
 
     def find(self, path: str, find_all: bool = False, **kwargs: Any) -> Any:
-        if kwargs:
-            find_all = self._check_deprecated_find_param(find_all=find_all, **kwargs)
+        find_all = kwargs.get("all", find_all)  # Django 5.2 still lets callers use the older name
         found = [storage.path(name) for name, storage in self.served if path == f"{LIBRARY_PREFIX}/{name}"]
         if find_all:
             return found
