@@ -36,7 +36,7 @@ TEMPERATURE_SOURCES = ("contact", "air", NOT_TAKEN)
 
 @dataclass(frozen=True, slots=True)
 class Material:
-    """A metal: its linear coefficient [1/K] given at alpha_at_c [degC], its resistivity at 20 degC [ohm*m]."""
+    """A metal: linear coefficient [1/K], given at alpha_at_c [degC]; resistivity at 20 degC [ohm*m]."""
 
     name: str
     alpha_per_k: Decimal | None = None
@@ -147,7 +147,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """Against the last like reading and against the baseline, in signed percent of each; None where there is none."""
+    """Against the last like reading and the baseline, in signed percent of each; None where there is none."""
 
     state: str
     percent: Decimal | None = None
@@ -156,7 +156,7 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """outcome is one of OUTCOMES; statement only for the four-way decision; reason says why it cannot be judged.
+    """outcome: one of OUTCOMES; statement: the four-way decision only; reason: why it cannot be judged.
 
     value_ohm: after repeats, reversal and null, before temperature. lower and upper: corrected ∓ uncertainty.
     """

@@ -1,0 +1,1 @@
+"""Case files: one JSON file in, one answer out, the database untouched."""
