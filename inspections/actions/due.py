@@ -1,0 +1,201 @@
+"""Refreshing the derived due dates, in the transaction of the fact they hang on."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from itertools import islice
+from zoneinfo import ZoneInfo
+
+from django.db.models import Count
+
+from inspections.models import DueDate, Event, IntervalRule, Reading, Suspension, Visit, VisitState
+from inspections.rules import due_dates
+from sites.models import Structure, TestPoint, VisitKind
+
+BATCH = 500
+DONE = (VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW, VisitState.APPROVED, VisitState.ISSUED)
+
+
+def refresh(structures: Iterable[int], *, at: datetime) -> None:
+    """Replace the stored due dates of these structures by what the facts give now.
+
+    structures: ids; at: the instant of the act, whose local day at each site is "today"
+    """
+    for chunk in _chunks(structures):
+        rows = [row for found in reckon(chunk, at=at) for row in found]
+        DueDate.objects.filter(structure__in=chunk).delete()
+        DueDate.objects.bulk_create(rows, batch_size=BATCH)
+
+
+def _chunks(structures: Iterable[int]) -> Iterator[list[int]]:
+    remaining = iter(structures)
+    while chunk := list(islice(remaining, BATCH)):
+        yield chunk
+
+
+def reckon(structures: Sequence[int], *, at: datetime) -> Iterator[list[DueDate]]:
+    """Unsaved due dates, a list for each of these structures, from the facts on record."""
+    known = _Facts.of(structures)
+    for structure in known.structures:
+        yield _due_dates(structure, known, at)
+
+
+@dataclass(slots=True)
+class _Facts:
+    """Everything the due dates of some structures hang on, fetched in a constant number of queries."""
+
+    structures: list[Structure]
+    rules: list[IntervalRule]
+    visits: dict[int, list[Visit]] = field(default_factory=lambda: defaultdict(list))
+    events: dict[int, list[Event]] = field(default_factory=lambda: defaultdict(list))
+    suspensions: dict[int, list[Suspension]] = field(default_factory=lambda: defaultdict(list))
+    points: dict[int, list[TestPoint]] = field(default_factory=lambda: defaultdict(list))
+    read: dict[int, int] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, ids: Sequence[int]) -> "_Facts":
+        structures = list(Structure.objects.filter(pk__in=ids).select_related("site__client__firm"))
+        firms = {structure.site.client.firm_id for structure in structures}
+        rules = IntervalRule.objects.filter(firm__in=firms).with_adoption().order_by("pk")
+        known = cls(structures, [rule for rule in rules if rule.adopted_from is not None])
+        done = Visit.objects.filter(structure__in=ids, state__in=DONE).order_by("on_site_until", "pk")
+        known._sort(known.visits, done)
+        known._sort(known.events, Event.objects.filter(structure__in=ids).order_by("on", "pk"))
+        known._sort(known.suspensions, Suspension.objects.filter(structure__in=ids).order_by("since", "pk"))
+        known._sort(known.points, TestPoint.objects.filter(structure__in=ids).only("pk", "structure_id", "since", "retired_on"))
+        counted = Reading.objects.standing().filter(visit__structure__in=ids, visit__state__in=DONE)
+        known.read = dict(counted.order_by().values_list("visit").annotate(n=Count("point", distinct=True)))
+        return known
+
+    @staticmethod
+    def _sort(into: dict, rows: Iterable) -> None:
+        for row in rows:
+            into[row.structure_id].append(row)
+
+
+def _due_dates(structure: Structure, known: _Facts, at: datetime) -> list[DueDate]:
+    zone = ZoneInfo(structure.site.time_zone)
+    today = at.astimezone(zone).date()
+    rules = [rule for rule in known.rules if applies(rule, structure)]
+    standing = [p for p in known.points[structure.pk] if p.since <= today and (p.retired_on is None or p.retired_on > today)]
+    events = [
+        due_dates.Event(f"event {event.pk}", event.kind, event.on, event.recorded_at, event.inspect_within_days)
+        for event in known.events[structure.pk]
+    ]
+    suspensions = [
+        due_dates.Suspension(f"suspension {row.pk}", row.since, row.until, row.recorded_at, row.return_inspection)
+        for row in known.suspensions[structure.pk]
+    ]
+    # What was looked at counts part by part; until parts are recorded one by one, a complete visit has seen them all.
+    visual = [rule for rule in rules if rule.demand == "visual"]
+    measured = [rule for rule in rules if rule.demand != "visual"]
+    found = []
+    for asked, by_point, other in ((visual, False, []), (measured, True, events)):
+        if not asked and not other and not (suspensions and by_point):
+            continue
+        answer = due_dates.obligations(
+            time_zone=zone,
+            rules=[_rule(rule) for rule in asked],
+            visits=_visits(structure, known, by_point=by_point),
+            points=[str(point.pk) for point in standing],
+            events=other,
+            suspensions=suspensions,
+            on=today,
+        )
+        found += [row for row in answer.obligations if by_point or not row.rule.startswith("suspension ")]
+    return _rows(structure, {str(rule.pk): rule for rule in rules}, found)
+
+
+def applies(rule: IntervalRule, structure: Structure) -> bool:
+    """Whether a rule stands on a structure as it is described now."""
+    return (
+        rule.firm_id == structure.site.client.firm_id
+        and rule.structure_id in (None, structure.pk)
+        and rule.site_id in (None, structure.site_id)
+        and rule.client_id in (None, structure.site.client_id)
+        and rule.explosion_risk in (None, structure.explosion_risk)
+        and rule.critical in (None, structure.critical)
+        and (not rule.classes or structure.protection_class in rule.classes.split(","))
+    )
+
+
+def _rule(rule: IntervalRule) -> due_dates.IntervalRule:
+    return due_dates.IntervalRule(
+        id=str(rule.pk),
+        demand=rule.demand,
+        basis=rule.basis,
+        months=rule.months,
+        anchor=rule.anchor,
+        period=rule.period or None,
+        seasons=tuple(
+            tuple(int(month) for month in season.split(",")) for season in rule.seasons.split(";") if season
+        ),
+        use_on=rule.use_on,
+        early_days=rule.early_days,
+        grace_days=rule.grace_days,
+        adopted_from=rule.adopted_from,
+        adopted_until=rule.adopted_until,
+        recorded=rule.recorded_at,
+    )
+
+
+def _visits(structure: Structure, known: _Facts, *, by_point: bool) -> list[due_dates.VisitDone]:
+    zone = ZoneInfo(structure.site.time_zone)
+    return [
+        due_dates.VisitDone(
+            id=f"visit {visit.number}",
+            kind=visit.kind,
+            finished=visit.on_site_until,
+            recorded=visit.on_site_until,
+            points_covered=_covered(structure, visit, known, zone) if by_point else "all",
+        )
+        for visit in known.visits[structure.pk]
+        if visit.on_site_until is not None
+    ]
+
+
+def _covered(structure: Structure, visit: Visit, known: _Facts, zone: ZoneInfo) -> "due_dates.Points":
+    """All, where every point that stood on the day was read; else the points that were."""
+    day = visit.on_site_until.astimezone(zone).date()
+    owed = sum(1 for p in known.points[structure.pk] if p.since <= day and (p.retired_on is None or p.retired_on > day))
+    if visit.kind == VisitKind.VISUAL or known.read.get(visit.pk, 0) >= owed:
+        return "all"
+    read = Reading.objects.standing().filter(visit=visit).values_list("point_id", flat=True)
+    return frozenset(str(point) for point in read)
+
+
+def _rows(structure: Structure, rules: dict[str, IntervalRule], found: Sequence) -> list[DueDate]:
+    site = structure.site
+    running = [row for row in found if row.state not in ("suspended", "no longer applies")]
+    first = min(running, key=lambda row: row.due, default=None)
+    return [
+        DueDate(
+            firm_id=site.client.firm_id,
+            client_id=site.client_id,
+            site=site,
+            structure=structure,
+            rule=rules.get(row.rule),
+            event_id=_id_of(row.rule, "event "),
+            suspension_id=_id_of(row.rule, "suspension "),
+            demand=row.demand,
+            author=rules[row.rule].author_name if row.rule in rules else _without_rule(row.rule),
+            points=None if row.points == "all" else len(row.points),
+            due=row.due,
+            grace_until=row.grace_until,
+            applies_until=getattr(rules.get(row.rule), "adopted_until", None),
+            suspended=row.state == "suspended",
+            overdue_since=row.overdue_since if row.state == "suspended" else None,
+            governs=row is first,
+            why=row.why,
+        )
+        for row in found
+    ]
+
+
+def _id_of(rule: str, kind: str) -> int | None:
+    return int(rule.removeprefix(kind)) if rule.startswith(kind) else None
+
+
+def _without_rule(rule: str) -> str:
+    return "After an event" if rule.startswith("event ") else "Return to use"

@@ -1,0 +1,230 @@
+"""Recording what was read at a visit, and judging it in the same transaction."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from django.db import transaction
+
+from inspections import evidence
+from inspections.actions import due
+from inspections.actions.entries import NewNoReading, NewReading
+from inspections.calculations import units
+from inspections.calculations.display import NUMBER, parse_display
+from inspections.models import (
+    Calibration,
+    LimitRule,
+    NoReading,
+    Reading,
+    Verdict,
+    Visit,
+    VisitState,
+)
+from inspections.rules import judging
+from sites import log
+from sites.models import ImportedFile, PartDetail, Person, TestPoint
+
+BATCH = 2000
+
+
+class EntryRefused(Exception):
+    """An entry that the record cannot take, with the sentence for the person who made it."""
+
+
+@transaction.atomic
+def record(
+    visit: Visit,
+    readings: Sequence[NewReading],
+    no_readings: Sequence[NewNoReading] = (),
+    *,
+    by: Person,
+    at: datetime,
+    file: ImportedFile | None = None,
+) -> list[Reading]:
+    """Keep readings and reasons for no reading, judge each reading, and refresh what is due.
+
+    file: the import they come from; its own log entry then stands for all of them
+    Raises: EntryRefused where the visit is not on site or a point has been read already
+    """
+    visit = open_visit(visit)
+    _refuse_read_twice(visit, [entry.point for entry in readings])
+    rows = [_row(visit, entry, by, at, file) for entry in readings]
+    Reading.objects.bulk_create(rows, batch_size=BATCH)
+    judge_rows(visit, rows, at=at)
+    NoReading.objects.bulk_create(
+        [
+            NoReading(
+                visit=visit, point=entry.point, reason=entry.reason, words=entry.words, at=entry.at, by=by,
+                recorded_at=at, file=file,
+            )
+            for entry in no_readings
+        ],
+        batch_size=BATCH,
+    )  # fmt: skip
+    due.refresh([visit.structure_id], at=at)
+    if file is None:
+        facts = {"readings": len(rows), "reasons": len(no_readings), "entries": _told(readings, no_readings)}
+        log.record(visit.firm, "readings entered", visit, by=by, at=at, facts=facts)
+    return rows
+
+
+@transaction.atomic
+def correct(reading: Reading, entry: NewReading, *, reason: str, by: Person, at: datetime) -> Reading:
+    """A correcting row: the reading it replaces stays as it was and counts no more.
+
+    Raises: EntryRefused without a reason, for another point, or where it is corrected already
+    """
+    visit = open_visit(reading.visit, states=(VisitState.ON_SITE, VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW))
+    if not reason.strip():
+        raise EntryRefused("Say why the reading is corrected.")
+    if entry.point.pk != reading.point_id:
+        raise EntryRefused("A correction concerns the same point. Enter the other point's reading on its own.")
+    if not Reading.objects.standing().filter(pk=reading.pk).exists():
+        raise EntryRefused("This reading was corrected or withdrawn already. Correct the one that stands.")
+    row = _row(visit, entry, by, at, None)
+    row.replaces, row.correction = reading, reason.strip()
+    row.save(force_insert=True)
+    judge_rows(visit, [row], at=at)
+    facts = {"point": str(row.point.identity), "was": told(reading), "is": told(row), "reason": row.correction}
+    log.record(visit.firm, "reading corrected", visit, by=by, at=at, facts=facts)
+    return row
+
+
+def open_visit(visit: Visit, states: Iterable[str] = (VisitState.ON_SITE,)) -> Visit:
+    """The visit, locked, if it takes entries in its present state."""
+    fresh = (
+        Visit.objects.select_for_update(of=("self",))
+        .select_related("firm", "structure__site__client")
+        .get(pk=visit.pk)
+    )
+    if fresh.state not in states:
+        raise EntryRefused(
+            f"Visit {fresh.number} is {fresh.state}. Readings are entered while it is on site; "
+            "afterwards a correction with a reason is the way."
+        )
+    return fresh
+
+
+def told(reading: Reading) -> str:
+    """A reading in the log's words."""
+    return f"{reading.text} {reading.unit}"
+
+
+def _told(readings: Sequence[NewReading], no_readings: Sequence[NewNoReading]) -> list[str]:
+    said = [f"{entry.point.identity}: {entry.text} {entry.unit}" for entry in readings]
+    return said + [f"{entry.point.identity}: {entry.reason}" for entry in no_readings]
+
+
+def _refuse_read_twice(visit: Visit, points: list[TestPoint]) -> None:
+    read = set(Reading.objects.standing().filter(visit=visit).values_list("point_id", flat=True))
+    for point in points:
+        if point.pk in read:
+            raise EntryRefused(
+                f"Point {point.number} has been read at visit {visit.number} already. Correct that reading instead."
+            )
+        read.add(point.pk)
+
+
+def _row(visit: Visit, entry: NewReading, by: Person, at: datetime, file: ImportedFile | None) -> Reading:
+    display = parse_display(entry.text)
+    exact = display.number if display.kind == NUMBER else None
+    return Reading(
+        visit=visit,
+        point=entry.point,
+        instrument_id=entry.range.instrument_id,
+        range=entry.range,
+        text=entry.text,
+        unit=entry.unit,
+        value_ohm=None if exact is None else exact * units.factor_to_si(entry.unit, units.RESISTANCE),
+        method=entry.method,
+        current_a=entry.current_a,
+        temperature_c=entry.temperature_c,
+        temperature_source=entry.temperature_source,
+        temperature_accuracy_k=entry.temperature_accuracy_k,
+        repeats="\n".join(entry.repeats),
+        reversed_displays="\n".join(entry.reversed_displays),
+        positions="\n".join(f"{percent} {text}" for percent, text in entry.positions),
+        null_ohm=entry.null_ohm,
+        open_circuit_v=entry.open_circuit_v,
+        joint_state=entry.joint_state,
+        at=entry.at,
+        by=by,
+        recorded_at=at,
+        file=file,
+    )
+
+
+@dataclass(slots=True)
+class _Rows:
+    """What judging a visit's readings looks up, fetched once for all of them."""
+
+    limits: list[LimitRule]
+    calibrations: dict[int, list[Calibration]] = field(default_factory=lambda: defaultdict(list))
+    parts: dict[int, list[PartDetail]] = field(default_factory=lambda: defaultdict(list))
+    earlier: dict[int, list[Reading]] = field(default_factory=lambda: defaultdict(list))
+
+
+def judge_rows(visit: Visit, rows: Sequence[Reading], *, at: datetime) -> None:
+    """Store a verdict for each new reading of a visit, reckoned from what stands on record now."""
+    known = _look_up(visit, rows)
+    zone = ZoneInfo(visit.structure.site.time_zone)
+    verdicts = [_verdict(visit, row, known, zone, at) for row in rows]
+    Verdict.objects.bulk_create(verdicts, batch_size=BATCH)
+
+
+def _look_up(visit: Visit, rows: Sequence[Reading]) -> _Rows:
+    known = _Rows(limits=list(LimitRule.objects.filter(firm=visit.firm).with_adoption()))
+    for calibration in Calibration.objects.filter(instrument__in={row.instrument_id for row in rows}):
+        known.calibrations[calibration.instrument_id].append(calibration)
+    parts = PartDetail.objects.filter(part__structure=visit.structure_id)
+    earlier = Reading.objects.standing().filter(
+        point__structure=visit.structure_id, verdict__corrected_ohm__isnull=False
+    )
+    if len(rows) == 1:
+        parts = parts.filter(part=rows[0].point.part_id)
+        earlier = earlier.filter(point=rows[0].point_id)
+    for detail in parts.order_by("since", "recorded_at", "pk").iterator(chunk_size=BATCH):
+        known.parts[detail.part_id].append(detail)
+    new = {row.pk for row in rows}
+    for reading in earlier.select_related("verdict").order_by("at", "pk").iterator(chunk_size=BATCH):
+        if reading.pk not in new:
+            known.earlier[reading.point_id].append(reading)
+    return known
+
+
+def _verdict(visit: Visit, row: Reading, known: _Rows, zone: ZoneInfo, at: datetime) -> Verdict:
+    day = row.at.astimezone(zone).date()
+    previous, baseline = _compare_with(known.earlier[row.point_id], row)
+    verdict = Verdict(
+        reading=row,
+        recorded_at=at,
+        calculation_version=judging.CALCULATION_VERSION,
+        limit=evidence.choose_limit(known.limits, row.point.quantity, visit.structure, day),
+        calibration=evidence.choose_calibration(known.calibrations[row.instrument_id], day),
+        part=_part(known, row, day),
+        previous=previous,
+        baseline=baseline,
+    )
+    judged = judging.judge(
+        evidence.point_facts(row.point.quantity, verdict.part),
+        evidence.limit_facts(verdict.limit),
+        evidence.instrument_facts(row.range, verdict.calibration),
+        evidence.reading_facts(row, row.range, zone),
+        evidence.history_of(previous, baseline, zone),
+    )
+    for name, value in evidence.verdict_columns(judged).items():
+        setattr(verdict, name, value)
+    return verdict
+
+
+def _part(known: _Rows, row: Reading, day: date) -> PartDetail | None:
+    return evidence.choose_part(known.parts[row.point.part_id], day)
+
+
+def _compare_with(earlier: list[Reading], row: Reading) -> tuple[Reading | None, Reading | None]:
+    """The last like reading (else the last of any method) before this one, and the first like one."""
+    before = [reading for reading in earlier if reading.at < row.at]
+    like = [reading for reading in before if reading.method == row.method]
+    return (like or before or [None])[-1], (like or [None])[0]
