@@ -1,0 +1,25 @@
+"""Every factory builds a row the database accepts."""
+
+import inspect
+
+import pytest
+from factory.django import DjangoModelFactory
+
+from tests import factories
+
+ALL = [
+    made
+    for _, made in inspect.getmembers(factories, inspect.isclass)
+    if issubclass(made, DjangoModelFactory) and made is not DjangoModelFactory
+]
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("made", ALL, ids=lambda made: made.__name__)
+def test_it_builds_a_row_and_a_second_beside_it(made: type[DjangoModelFactory]) -> None:
+    given = {}
+    if made is factories.AdoptionFactory:
+        given = {"limit": factories.LimitRuleFactory()}
+    made(**given)
+    made(**given)
+    assert made._meta.model.objects.count() >= 2
