@@ -10,6 +10,7 @@ DOWNLEAD_DEBUG         1 while developing
 import os
 import secrets
 import sqlite3
+import warnings
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -142,7 +143,9 @@ STORAGES = {
     "record": {"BACKEND": "sites.filestore.SyncedFileStorage"},
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
+# Static files are served straight from the packages; the collected folder is there only for whoever wants it.
 WHITENOISE_USE_FINDERS = True
+warnings.filterwarnings("ignore", message="No directory at: .*static")
 
 # Uploads: a day's readings or a register as CSV stay far below this; more is refused with a sentence.
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024

@@ -51,5 +51,5 @@ class LibraryFilesFinder(BaseFinder):
 
     def list(self, ignore_patterns: Any) -> Iterator[tuple[str, FileSystemStorage]]:
         for name, storage in self.served:
-            if not utils.matches_patterns(name, ignore_patterns):
+            if not utils.matches_patterns(name, ignore_patterns or []):  # None: nothing is ignored
                 yield name, storage

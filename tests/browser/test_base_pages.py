@@ -1,0 +1,114 @@
+"""Sign-in, error pages, tables, forms and states in Chromium: readable by all, at every width, in both schemes."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from django.utils import timezone
+from playwright.sync_api import Page, expect
+
+from sites.models import Person
+
+pytestmark = [pytest.mark.django_db(transaction=True)]
+
+EMAIL, PASSWORD = "h.tollgarth@gorsewick.example", "lantern-over-nether-beck"
+PAGES = ["/", "/?rows=1&page=2&sort=-structure", "/visits/", "/sites/", "/sites/?theme=dark", "/sites/move/"]
+
+
+@pytest.fixture(autouse=True)
+def _gallery(settings) -> None:
+    settings.ROOT_URLCONF = "tests.sites.gallery"
+    templates = Path(__file__).parents[1] / "sites" / "templates"
+    settings.TEMPLATES = [{**settings.TEMPLATES[0], "DIRS": [templates]}]
+
+
+@pytest.fixture
+def person() -> Person:
+    person = Person(email=EMAIL, name="H. Tollgarth", recorded_at=timezone.now())
+    person.set_password(PASSWORD)
+    person.save()
+    return person
+
+
+def sign_in(page: Page, server: str) -> None:
+    page.goto(f"{server}/sign-in/")
+    page.get_by_label("E-mail").fill(EMAIL)
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    expect(page.get_by_role("navigation", name="Main")).to_be_visible()
+
+
+def test_it_signs_in_and_out_by_keyboard_alone(desk: Page, live_server, person: Person) -> None:
+    desk.goto(f"{live_server.url}/sign-in/")
+    desk.keyboard.press("Tab")
+    expect(desk.get_by_role("link", name="Skip to the content")).to_be_focused()
+    desk.get_by_label("E-mail").focus()
+    desk.keyboard.type(EMAIL)
+    desk.keyboard.press("Tab")
+    desk.keyboard.type(PASSWORD)
+    desk.keyboard.press("Enter")
+    expect(desk.get_by_role("heading", name="Due", exact=True)).to_be_visible()
+    desk.get_by_role("button", name="Sign out").focus()
+    desk.keyboard.press("Enter")
+    expect(desk.get_by_role("heading", name="Sign in")).to_be_visible()
+
+
+def test_it_shows_the_sign_in_page_before_and_after_a_fault(
+    view: Page, live_server, person: Person, holds: Callable[[Page], None]
+) -> None:
+    view.goto(f"{live_server.url}/sign-in/")
+    holds(view)
+    view.get_by_label("E-mail").fill(EMAIL)
+    view.get_by_label("Password").fill("wrong")
+    view.get_by_role("button", name="Sign in").click()
+    expect(view.get_by_label("Password")).to_have_accessible_description(
+        "That e-mail and password do not belong together. Nothing was changed."
+    )
+    holds(view)
+
+
+@pytest.mark.parametrize("kind", ["403", "404", "413"])
+def test_it_shows_error_pages(view: Page, live_server, kind: str, holds: Callable[[Page], None]) -> None:
+    answer = view.goto(f"{live_server.url}/error/{kind}/" if kind != "404" else f"{live_server.url}/nowhere/")
+    assert answer and answer.status == int(kind)
+    expect(view.get_by_role("heading", name="What to do next")).to_be_visible()
+    holds(view)
+
+
+def test_it_shows_each_kind_of_page(
+    view: Page, live_server, person: Person, holds: Callable[[Page], None]
+) -> None:
+    sign_in(view, live_server.url)
+    for address in PAGES:
+        view.goto(live_server.url + address)
+        expect(view.get_by_role("heading", level=1)).to_be_visible()
+        holds(view)
+    view.get_by_role("button", name="Move the visit").click()
+    expect(view.get_by_role("alert")).to_be_visible()
+    holds(view)
+
+
+def test_it_draws_every_shape(desk: Page, live_server, person: Person) -> None:
+    sign_in(desk, live_server.url)
+    desk.goto(f"{live_server.url}/sites/")
+    blank = desk.evaluate(
+        """Array.from(document.querySelectorAll("svg.shape use"))
+        .filter(use => !use.getBBox().width).map(use => use.getAttribute("href"))"""
+    )
+    assert blank == []
+    assert desk.locator("svg.shape").count() > 30
+
+
+def test_it_keeps_every_stop_of_the_keyboard_in_sight(view: Page, live_server, person: Person) -> None:
+    sign_in(view, live_server.url)
+    view.goto(f"{live_server.url}/?rows=1&page=2")
+    view.evaluate("document.activeElement.blur()")
+    stops = view.locator("a, button, input, select").count()
+    for _ in range(stops):
+        view.keyboard.press("Tab")
+        width, height, ring = view.evaluate(
+            """(() => { const e = document.activeElement, b = e.getBoundingClientRect();
+            return [b.width, b.height, getComputedStyle(e).outlineWidth]; })()"""
+        )
+        assert width > 8 and height >= 20, view.evaluate("document.activeElement.outerHTML")
+        assert ring == "3px", view.evaluate("document.activeElement.outerHTML")
