@@ -1,0 +1,154 @@
+"""People: who they are, what they may do and see, and forgetting how to reach them."""
+
+from datetime import date, datetime
+
+from django.core.exceptions import ValidationError
+from django.db import models, transaction
+
+from sites import log
+from sites.models import Authorisation, Client, Firm, Membership, Person, Scope, Site
+from sites.models.people import _salt
+
+
+class PeopleRefused(Exception):
+    """Something that cannot be entered about a person, with the sentence for who entered it."""
+
+
+@transaction.atomic
+def create_person(
+    firm: Firm, *, name: str, email: str, by: Person | None, at: datetime, password: str | None = None
+) -> Person:
+    """Somebody who signs in by e-mail; without a password, once one has been set.
+
+    firm: in whose log it is entered; ``by`` is None while nobody belongs to the firm yet
+    """
+    person = Person(name=name, email=email, recorded_at=at)
+    person.set_password(password)
+    _keep(person, exclude=["password"])
+    facts = {"name": name, "contact": log.sealed(person, email)}
+    log.record(firm, "person created", person, by=by, at=at, facts=facts)
+    return person
+
+
+@transaction.atomic
+def create_membership(
+    person: Person,
+    *,
+    firm: Firm,
+    role: str,
+    since: date,
+    by: Person | None,
+    at: datetime,
+    until: date | None = None,
+) -> Membership:
+    """A role at a firm, from a day until a day (both included)."""
+    row = Membership(person=person, firm=firm, role=role, since=since, until=until, recorded_at=at)
+    _keep(row)
+    facts = {"person": str(person.identity), "role": str(role), **_days(since, until)}
+    log.record(firm, "membership created", row, by=by, at=at, facts=facts)
+    return row
+
+
+@transaction.atomic
+def create_scope(
+    membership: Membership,
+    *,
+    since: date,
+    by: Person,
+    at: datetime,
+    client: Client | None = None,
+    site: Site | None = None,
+    until: date | None = None,
+) -> Scope:
+    """What a membership reaches: a client or one site of the same firm. Raises: PeopleRefused"""
+    reached = client or (site.client if site else None)
+    if reached is not None and reached.firm_id != membership.firm_id:
+        raise PeopleRefused("This membership reaches only clients and sites of its own firm.")
+    row = Scope(membership=membership, client=client, site=site, since=since, until=until, recorded_at=at)
+    _keep(row)
+    place = client or site
+    facts = {
+        "person": str(membership.person.identity),
+        "reaches": {"kind": log.kind_of(place), "identity": str(place.identity)} if place else None,
+        **_days(since, until),
+    }
+    log.record(membership.firm, "scope created", row, by=by, at=at, facts=facts)
+    return row
+
+
+@transaction.atomic
+def create_authorisation(
+    person: Person,
+    *,
+    firm: Firm,
+    system_kind: str,
+    visit_kind: str,
+    since: date,
+    by: Person,
+    at: datetime,
+    until: date | None = None,
+) -> Authorisation:
+    """That a person may inspect and sign a kind of system at a kind of visit. Raises: PeopleRefused"""
+    if not Membership.objects.filter(person=person, firm=firm).exists():
+        raise PeopleRefused(f"{person} does not belong to {firm}. Enter the membership first.")
+    row = Authorisation(
+        person=person,
+        firm=firm,
+        system_kind=system_kind,
+        visit_kind=visit_kind,
+        since=since,
+        until=until,
+        recorded_at=at,
+    )
+    _keep(row)
+    facts = {
+        "person": str(person.identity),
+        "system_kind": str(system_kind),
+        "visit_kind": str(visit_kind),
+        **_days(since, until),
+    }
+    log.record(firm, "authorisation created", row, by=by, at=at, facts=facts)
+    return row
+
+
+@transaction.atomic
+def end_membership(membership: Membership, *, until: date, by: Person, at: datetime) -> Membership:
+    """The last day of a membership; what it reached ends with it. Raises: PeopleRefused"""
+    membership = Membership.objects.select_for_update(of=("self",)).get(pk=membership.pk)
+    if until < membership.since:
+        raise PeopleRefused("A membership cannot end before it begins.")
+    membership.until = until
+    membership.save(update_fields=["until"])
+    facts = {"person": str(membership.person.identity), "role": membership.role, "until": until.isoformat()}
+    log.record(membership.firm, "membership ended", membership, by=by, at=at, facts=facts)
+    return membership
+
+
+@transaction.atomic
+def erase_contact(person: Person, *, firm: Firm, by: Person, at: datetime) -> Person:
+    """Forget a person's e-mail address and the salt that sealed it, and let nobody sign in as them.
+
+    The log of every firm stays whole: it holds only the sealed address, which nothing can confirm any more.
+    Raises: PeopleRefused while they still belong to a firm
+    """
+    person = Person.objects.select_for_update().get(pk=person.pk)
+    if Membership.objects.on(at.date()).filter(person=person).exists():
+        raise PeopleRefused(f"{person} still belongs to a firm. End the membership first.")
+    person.email, person.is_active = None, False
+    person.contact_salt = _salt()
+    person.set_unusable_password()
+    person.save(update_fields=["email", "is_active", "contact_salt", "password"])
+    log.record(firm, "contact erased", person, by=by, at=at)
+    return person
+
+
+def _keep(row: models.Model, exclude: list[str] | None = None) -> None:
+    try:
+        row.full_clean(exclude=exclude)
+    except ValidationError as fault:
+        raise PeopleRefused(" ".join(fault.messages)) from fault
+    row.save(force_insert=True)
+
+
+def _days(since: date, until: date | None) -> dict[str, str | None]:
+    return {"since": since.isoformat(), "until": until.isoformat() if until else None}
