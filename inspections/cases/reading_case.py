@@ -77,7 +77,7 @@ def parse_case(text: str) -> "Section":
 
 
 def read_case(path: str | Path) -> "Section":
-    """The case in a file. Raises: CaseError where there is no such file, or it is too large or not UTF-8 JSON."""
+    """The case in a file. Raises: CaseError where it is missing, too large, or not UTF-8 JSON."""
     path = Path(path)
     try:
         with path.open("rb") as file:
