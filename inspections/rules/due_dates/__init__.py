@@ -1,6 +1,7 @@
 """Due dates: which rule asks for what by which day, and why that day."""
 
-from inspections.rules.due_dates.answer import DueDates, Obligation, State
+from inspections.rules.due_dates.answer import DueDates, Obligation
+from inspections.rules.due_dates.calendar_arithmetic import DayOutOfRange, add_months, local_day
 from inspections.rules.due_dates.engine import obligations
 from inspections.rules.due_dates.facts import (
     Basis,
@@ -9,13 +10,17 @@ from inspections.rules.due_dates.facts import (
     Event,
     IntervalRule,
     Period,
+    Points,
     Suspension,
     VisitDone,
     VisitKind,
 )
+from inspections.rules.due_dates.standing import Standing, State, state_on, suspended_since
+from inspections.rules.due_dates.suspension import working_windows
 
 __all__ = [
     "Basis",
+    "DayOutOfRange",
     "Demand",
     "Dispensation",
     "DueDates",
@@ -23,9 +28,16 @@ __all__ = [
     "IntervalRule",
     "Obligation",
     "Period",
+    "Points",
+    "Standing",
     "State",
     "Suspension",
     "VisitDone",
     "VisitKind",
+    "add_months",
+    "local_day",
     "obligations",
+    "state_on",
+    "suspended_since",
+    "working_windows",
 ]

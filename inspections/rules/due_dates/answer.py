@@ -5,8 +5,7 @@ from datetime import date
 from typing import Literal
 
 from inspections.rules.due_dates.facts import Demand
-
-State = Literal["not yet due", "due soon", "due", "in grace", "overdue", "suspended", "no longer applies"]
+from inspections.rules.due_dates.standing import State
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,11 +1,27 @@
 """From rules and visits to due dates: a pure function of facts and a day."""
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, datetime
+from typing import Protocol, TypeVar
 from zoneinfo import ZoneInfo
 
-from inspections.rules.due_dates.answer import DueDates
+from inspections.rules.due_dates.answer import DueDates, Obligation
+from inspections.rules.due_dates.asking import Asked
+from inspections.rules.due_dates.calendar_arithmetic import in_words, local_day
+from inspections.rules.due_dates.coverage import DayCovered
+from inspections.rules.due_dates.events import asked_by_event
 from inspections.rules.due_dates.facts import Dispensation, Event, IntervalRule, Suspension, VisitDone
+from inspections.rules.due_dates.intervals import asked_by_rule, latest_dispensations
+from inspections.rules.due_dates.standing import state_on, suspended_since
+from inspections.rules.due_dates.suspension import asked_on_return, working_windows
+
+
+class _Recorded(Protocol):
+    @property
+    def recorded(self) -> datetime | None: ...
+
+
+Fact = TypeVar("Fact", bound=_Recorded)
 
 
 def obligations(
@@ -20,8 +36,65 @@ def obligations(
     on: date,
     known_by: date | None = None,
 ) -> DueDates:
-    """What is due, by whose rule and why, as seen on the day `on`.
+    """What is due on the day `on`, by whose rule and why.
 
-    known_by: None answers as it was; a day answers from what had been recorded by that day's local end.
+    known_by: None answers as it was, from every fact; a day answers from what had been recorded by the end
+    of that day in the site's zone. Only visits finished and events that happened by `on` count either way.
+    Rows come by due day; equal days in the order given, rules before events before suspensions.
+    Raises: ValueError where a counted day leaves the years 1 to 9999 or an instant has no offset
     """
-    raise NotImplementedError
+    zone = ZoneInfo(time_zone) if isinstance(time_zone, str) else time_zone
+    seen = _days_covered(_known(visits, zone, known_by), zone, on)
+    out_of_use = _known(suspensions, zone, known_by)
+    allowed = latest_dispensations(_known(dispensations, zone, known_by))
+    asked: list[Asked] = []
+    for rule in _known(rules, zone, known_by):
+        asked += asked_by_rule(rule, seen, points, allowed.get(rule.id), on)
+    for event in _known(events, zone, known_by):
+        asked += asked_by_event(event, seen, points, on, zone)
+    for suspension in out_of_use:
+        asked += asked_on_return(suspension, seen, points, on)
+    stopped = suspended_since(on, working_windows(out_of_use, zone)) if out_of_use else None
+    rows = tuple(_standing(row, on, stopped) for row in sorted(asked, key=lambda row: row.due))
+    return DueDates(rows, next((row for row in rows if row.state not in _NOT_NEXT), None))
+
+
+_NOT_NEXT = frozenset({"suspended", "no longer applies"})
+
+
+def _known(facts: Sequence[Fact], zone: ZoneInfo, known_by: date | None) -> Sequence[Fact]:
+    if known_by is None:
+        return facts
+    return [fact for fact in facts if fact.recorded is None or local_day(fact.recorded, zone) <= known_by]
+
+
+def _days_covered(visits: Sequence[VisitDone], zone: ZoneInfo, on: date) -> list[DayCovered]:
+    """The visits up to `on`, by the day they finished in the site's zone."""
+    days = [DayCovered(local_day(visit.finished, zone), visit.kind, visit.points_covered) for visit in visits]
+    return sorted((visit for visit in days if visit.day <= on), key=lambda visit: visit.day)
+
+
+def _standing(row: Asked, on: date, stopped: date | None) -> Obligation:
+    standing = state_on(
+        on,
+        due=row.due,
+        grace_until=row.grace_until,
+        suspended_since=stopped,
+        adopted_until=row.adopted_until,
+    )
+    why = row.why
+    if standing.state == "suspended" and stopped is not None:
+        why += f" Suspended since {in_words(stopped)}."
+    elif standing.state == "no longer applies" and row.adopted_until is not None:
+        why += f" The rule's last day was {in_words(row.adopted_until)}."
+    return Obligation(
+        rule=row.rule,
+        demand=row.demand,
+        points=row.points,
+        due=row.due,
+        grace_until=row.grace_until,
+        state=standing.state,
+        overdue_since=standing.overdue_since,
+        days_overdue=standing.days_overdue,
+        why=why,
+    )

@@ -6,7 +6,9 @@ All days are civil days in the site's time zone; instants are aware.
 
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Literal
+from typing import Literal, TypeVar
+
+from inspections.rules.due_dates.calendar_arithmetic import MONTHS_IN_PERIOD, season_in_order
 
 Demand = Literal["visual", "complete", "electrical"]
 Basis = Literal["rolling", "anniversary", "calendar-month", "calendar-period", "season", "before-use"]
@@ -15,6 +17,24 @@ VisitKind = Literal[
     "complete", "first", "visual", "electrical", "after-event", "re-test", "attended-no-access"
 ]
 Points = Literal["all"] | frozenset[str]
+
+NEEDED_BY_BASIS: dict[str, tuple[str, ...]] = {
+    "rolling": ("months",),
+    "anniversary": ("months", "anchor"),
+    "calendar-month": ("months",),
+    "calendar-period": ("period",),
+    "season": ("seasons",),
+    "before-use": ("use_on",),
+}
+
+T = TypeVar("T")
+
+
+def given(value: T | None, name: str) -> T:
+    """The value of a key that the basis needs; ValueError where it is None."""
+    if value is None:
+        raise ValueError(f"The rule has no {name}, which its basis needs.")
+    return value
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +47,8 @@ class IntervalRule:
     seasons: month numbers of each season, in order; needed by season
     use_on: the day of return to use; needed by before-use
     adopted_until: the last day the rule asks
+    name: how the sentence names it, such as "the insurer's rule"; "rule <id>" where empty
+    Raises: ValueError where the basis misses a value or a number is out of its range
     """
 
     id: str
@@ -43,6 +65,24 @@ class IntervalRule:
     adopted_from: date | None = None
     adopted_until: date | None = None
     recorded: datetime | None = None
+    name: str = ""
+
+    def __post_init__(self) -> None:
+        if self.basis not in NEEDED_BY_BASIS:
+            raise ValueError(f"Rule {self.id}: {self.basis!r} is no basis of counting.")
+        for needed in NEEDED_BY_BASIS[self.basis]:
+            if getattr(self, needed) in (None, ()):
+                raise ValueError(f"Rule {self.id}: the basis {self.basis} needs {needed}.")
+        if self.months is not None and self.months < 1:
+            raise ValueError(f"Rule {self.id}: months is a whole number, at least 1.")
+        if self.period is not None and self.period not in MONTHS_IN_PERIOD:
+            raise ValueError(f"Rule {self.id}: {self.period!r} is no period.")
+        if self.early_days < 0 or self.grace_days < 0:
+            raise ValueError(f"Rule {self.id}: early_days and grace_days are at least 0.")
+        if any(season_in_order(season) != tuple(season) for season in self.seasons):
+            raise ValueError(f"Rule {self.id}: give the months of a season in the order they pass.")
+        if self.adopted_from and self.adopted_until and self.adopted_until < self.adopted_from:
+            raise ValueError(f"Rule {self.id}: adopted_until lies before adopted_from.")
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,48 @@
+"""What is asked for, before it is known how it stands: one row per author and due day."""
+
+from collections.abc import Collection, Sequence
+from datetime import date
+from typing import Literal, NamedTuple
+
+from inspections.rules.due_dates.calendar_arithmetic import in_words
+from inspections.rules.due_dates.coverage import History
+from inspections.rules.due_dates.facts import Demand
+
+MOST_POINTS_NAMED = 5
+
+
+class Asked(NamedTuple):
+    """One obligation without its state; `why` is a whole sentence."""
+
+    rule: str
+    demand: Demand
+    points: Literal["all"] | tuple[str, ...]
+    due: date
+    grace_until: date
+    why: str
+    adopted_until: date | None = None
+
+
+def points_asked(asked: Collection[str], points: Sequence[str]) -> Literal["all"] | tuple[str, ...]:
+    """ "all", or the points in the order the structure lists them."""
+    if len(asked) == len(points):
+        return "all"
+    chosen = frozenset(asked)
+    return tuple(point for point in points if point in chosen)
+
+
+def left_out(found: Sequence[History]) -> str:
+    """A sentence for the points that a part-done visit left, empty where none did."""
+    points = [point for history in found if history.left_on for point in history.points]
+    last = max((history.left_on for history in found if history.left_on), default=None)
+    if last is None or not points:
+        return ""
+    named = f"{len(points)} points" if len(points) > MOST_POINTS_NAMED else _listed(points)
+    keep = "keeps its" if len(points) == 1 else "keep their"
+    return f" {named[0].upper()}{named[1:]} {keep} due day: left out at the visit of {in_words(last)}."
+
+
+def _listed(points: Sequence[str]) -> str:
+    if len(points) == 1:
+        return f"point {points[0]}"
+    return f"points {', '.join(points[:-1])} and {points[-1]}"

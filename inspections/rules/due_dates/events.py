@@ -1,0 +1,37 @@
+"""What an event asks for: a complete or after-event inspection of every point within so many days."""
+
+from collections.abc import Sequence
+from datetime import date
+from zoneinfo import ZoneInfo
+
+from inspections.rules.due_dates.asking import Asked, left_out, points_asked
+from inspections.rules.due_dates.calendar_arithmetic import add_days, in_words, local_day
+from inspections.rules.due_dates.coverage import EVENT_MET_BY, DayCovered, histories, satisfying
+from inspections.rules.due_dates.facts import Event
+
+
+def asked_by_event(
+    event: Event, visits: Sequence[DayCovered], points: Sequence[str], on: date, zone: ZoneInfo
+) -> list[Asked]:
+    """One row for the points not yet inspected on or after the event's day; none once all are.
+
+    The days count from the event, whenever it was reported: an old strike reported late is born overdue.
+    An event after `on` has not happened yet.
+    """
+    if event.on > on:
+        return []
+    found = histories(satisfying(visits, EVENT_MET_BY, since=event.on), points)
+    open_ = [history for history in found if not history.days]
+    if not open_:
+        return []
+    due = add_days(event.on, event.inspect_within_days)
+    why = f"Complete inspection after the {event.kind} of {in_words(event.on)}: {_within(event)}."
+    if event.recorded is not None and local_day(event.recorded, zone) > due:
+        why += f" It was reported on {in_words(local_day(event.recorded, zone))}, when that day had passed."
+    asked = points_asked([point for history in open_ for point in history.points], points)
+    return [Asked(event.id, "complete", asked, due, due, why + left_out(open_))]
+
+
+def _within(event: Event) -> str:
+    days = event.inspect_within_days
+    return "on the day itself" if days == 0 else f"within {days} day{'' if days == 1 else 's'}"

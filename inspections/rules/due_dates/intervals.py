@@ -1,0 +1,69 @@
+"""What the rules ask for: each point's own due day, gathered to one row per rule and due day."""
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from inspections.rules.due_dates.asking import Asked, left_out, points_asked
+from inspections.rules.due_dates.bases import Counted, due_from
+from inspections.rules.due_dates.calendar_arithmetic import add_days, in_words
+from inspections.rules.due_dates.coverage import SATISFIED_BY, DayCovered, History, histories, satisfying
+from inspections.rules.due_dates.facts import Dispensation, IntervalRule
+
+DEMAND_NAMES = {
+    "visual": "Visual inspection",
+    "complete": "Complete inspection",
+    "electrical": "Electrical test",
+}
+
+
+def asked_by_rule(
+    rule: IntervalRule,
+    visits: Sequence[DayCovered],
+    points: Sequence[str],
+    dispensation: Dispensation | None,
+    on: date,
+) -> list[Asked]:
+    """One row per due day. Nothing before the rule is adopted: a new edition changes nothing until then.
+
+    visits: all up to `on`, by ascending day
+    Points never covered, where the rule has no first day, count from the first visit that left them, else
+    from `on`.
+    """
+    if rule.adopted_from is not None and on < rule.adopted_from:
+        return []
+    counting = satisfying(visits, SATISFIED_BY[rule.demand])
+    unseen_from = counting[0].day if counting else on
+    by_due: dict[date, tuple[Counted, list[History]]] = {}
+    for history in histories(counting, points):
+        counted = due_from(rule, history.days, unseen_from=unseen_from)
+        if counted is not None:
+            by_due.setdefault(counted.due, (counted, []))[1].append(history)
+    return [_row(rule, counted, found, points, dispensation) for counted, found in by_due.values()]
+
+
+def _row(
+    rule: IntervalRule,
+    counted: Counted,
+    found: Sequence[History],
+    points: Sequence[str],
+    dispensation: Dispensation | None,
+) -> Asked:
+    """A dispensation moves the consequence as grace does: the due day stays, overdue begins after `until`."""
+    why = f"{DEMAND_NAMES[rule.demand]} by {rule.name or f'rule {rule.id}'}: {counted.reason}."
+    why += left_out(found)
+    grace_until = add_days(counted.due, rule.grace_days)
+    if dispensation is not None and dispensation.until > grace_until:
+        grace_until = dispensation.until
+        why += f" The rule's author allows until {in_words(grace_until)} ({dispensation.document})."
+    asked = points_asked([point for history in found for point in history.points], points)
+    return Asked(rule.id, rule.demand, asked, counted.due, grace_until, why, rule.adopted_until)
+
+
+def latest_dispensations(dispensations: Sequence[Dispensation]) -> Mapping[str, Dispensation]:
+    """For each rule the dispensation that reaches furthest; of equal ones the first given."""
+    latest: dict[str, Dispensation] = {}
+    for dispensation in dispensations:
+        known = latest.get(dispensation.rule)
+        if known is None or dispensation.until > known.until:
+            latest[dispensation.rule] = dispensation
+    return latest

@@ -1,0 +1,47 @@
+"""When a suspension works, and the inspection it leaves on the return to use."""
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+from zoneinfo import ZoneInfo
+
+from inspections.rules.due_dates.asking import Asked, left_out, points_asked
+from inspections.rules.due_dates.calendar_arithmetic import add_days, in_words, local_day
+from inspections.rules.due_dates.coverage import SATISFIED_BY, DayCovered, histories, satisfying
+from inspections.rules.due_dates.facts import Suspension
+from inspections.rules.due_dates.standing import Window
+
+
+def working_windows(suspensions: Iterable[Suspension], zone: ZoneInfo) -> list[Window]:
+    """The days on which each works: from the later of `from` and the day recorded, to `until`.
+
+    One recorded after its own end never works.
+    """
+    windows = []
+    for suspension in suspensions:
+        start = suspension.from_
+        if suspension.recorded is not None:
+            start = max(start, local_day(suspension.recorded, zone))
+        if suspension.until is None or start <= suspension.until:
+            windows.append((start, suspension.until))
+    return windows
+
+
+def asked_on_return(
+    suspension: Suspension, visits: Sequence[DayCovered], points: Sequence[str], on: date
+) -> list[Asked]:
+    """After the suspension: a complete inspection due the day after `until`, without grace.
+
+    Met by visits on or after that day that satisfy `complete`; an earlier one saw a structure that stood
+    out of use afterwards.
+    """
+    if not suspension.return_inspection or suspension.until is None or on <= suspension.until:
+        return []
+    due = add_days(suspension.until, 1)
+    found = histories(satisfying(visits, SATISFIED_BY["complete"], since=due), points)
+    open_ = [history for history in found if not history.days]
+    if not open_:
+        return []
+    ended = in_words(suspension.until)
+    why = f"Complete inspection on the return to use: suspension {suspension.id} ended on {ended}."
+    asked = points_asked([point for history in open_ for point in history.points], points)
+    return [Asked(suspension.id, "complete", asked, due, due, why + left_out(open_))]
