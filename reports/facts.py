@@ -2,8 +2,9 @@
 
 Absent is None or an empty tuple, never blank text; the report names what is absent. Days are ISO dates
 (`2027-01-21`), instants ISO with seconds and the offset of the *site's* own time
-(`2027-01-21T10:42:00+00:00`): they are printed as they stand. Numbers are decimal text with a point and an ASCII minus; how they look on paper is the printer's business.
-State words are those of the trade, written out. `to_json` and `from_json` are the only way in and out.
+(`2027-01-21T10:42:00+00:00`): they are printed as they stand. Numbers are decimal text with a point and an
+ASCII minus; how they look on paper is the printer's business. State words are those of the trade, written
+out. `to_json` and `from_json` are the only way in and out.
 """
 
 from collections import Counter

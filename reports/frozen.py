@@ -65,7 +65,7 @@ def from_plain(shape: type[Shape], value: object, where: str = "") -> Shape:
     """
     if not isinstance(value, Mapping):
         raise NotFacts(f"{where or 'The record'}: an object with named fields was expected.")
-    hints = _hints(shape)
+    hints = _hints(typing.cast(typing.Hashable, shape))
     _refuse_other_keys({_key(name) for name in hints}, value.keys(), where)
     inside = f"{where}." if where else ""
     return shape(

@@ -1,0 +1,89 @@
+"""Under what terms and conditions, with which instruments, and what was seen."""
+
+from reportlab.platypus.flowables import Flowable
+
+from reports.facts import DocumentConsulted, InstrumentUsed, Limitation, ReportFacts
+from reports.pdf.blocks import cell, facts_list, paragraphs, section, table
+from reports.pdf.rows import Column, Row
+from reports.pdf.style import CELL_STRONG
+from reports.pdf.words import NONE_RECORDED, NOT_RECORDED, NOT_TAKEN, day, figures
+
+
+def scope(facts: ReportFacts, width: float) -> list[Flowable]:
+    others = [f"{p.name}, of {p.employer}" for p in facts.people if p.employer]
+    pairs = [("Scope", figures(facts.scope))]
+    pairs += _or_none("Limitations", [_limitation(each) for each in facts.limitations])
+    pairs += _or_none("Departures", [figures(each) for each in facts.departures])
+    pairs += _or_none("Changes since the last visit", [figures(each) for each in facts.changes])
+    pairs += _or_none("Documents", [_document(each) for each in facts.documents])
+    pairs += _or_none("Subcontracted", others)
+    return section("Scope and limitations", "scope", [facts_list(pairs, width)], width)
+
+
+def conditions(facts: ReportFacts, width: float) -> list[Flowable]:
+    c = facts.conditions
+    pairs = [
+        ("Weather", c.weather),
+        ("Rain, last 7 days", c.rain_last_seven_days),
+        ("Soil", c.soil),
+        ("Air temperature", c.air_temperature),
+    ]
+    written = [(label, figures(words) if words else NOT_TAKEN) for label, words in pairs]
+    return section("Conditions", "conditions", [facts_list(written, width)], width)
+
+
+def instruments(facts: ReportFacts, width: float) -> list[Flowable]:
+    columns = (
+        Column("Serial", 64), Column("Instrument and checks", 0), Column("Certificate", 76),
+        Column("Calibrated on", 62), Column("Valid until", 62), Column("Ranges used, accuracy", 132),
+    )
+    rows = [_instrument_row(each) for each in facts.instruments]
+    part = table(columns, rows, width) if rows else paragraphs([NONE_RECORDED], width)
+    return section("Instruments", "instruments", [part], width)
+
+
+def findings(facts: ReportFacts, width: float) -> list[Flowable]:
+    columns = (Column("Place", 150), Column("Part", 110), Column("What was seen", 0))
+    rows = [
+        Row((cell(each.place, CELL_STRONG), cell(each.part or "no part named"), cell(figures(each.words))))
+        for each in facts.findings
+    ]
+    part = table(columns, rows, width) if rows else paragraphs([NONE_RECORDED], width)
+    return section("What was seen", "findings", [part], width)
+
+
+def _or_none(label: str, words: list[str]) -> list[tuple[str, str]]:
+    return [(label, each) for each in words] or [(label, "none recorded")]
+
+
+def _limitation(limitation: Limitation) -> str:
+    agreed = f"agreed with {limitation.agreed_with}" if limitation.agreed_with else "agreed with nobody on record"
+    if limitation.agreed_on:
+        agreed += f", {day(limitation.agreed_on)}"
+    return figures("; ".join((limitation.words, limitation.reason or "no reason recorded", agreed)))
+
+
+def _document(document: DocumentConsulted) -> str:
+    return "; ".join(
+        (
+            document.title,
+            f"revision {document.revision}" if document.revision else f"revision {NOT_RECORDED}",
+            day(document.dated) if document.dated else f"date {NOT_RECORDED}",
+            document.agrees or "whether it matches was not recorded",
+        )
+    )
+
+
+def _instrument_row(instrument: InstrumentUsed) -> Row:
+    ranges = [f"{each.words}: {each.accuracy}" for each in instrument.ranges]
+    checks = "; ".join(figures(each) for each in instrument.checks)
+    return Row(
+        (
+            cell(instrument.serial, CELL_STRONG),
+            cell(instrument.description, second=checks or "no check before use recorded"),
+            cell(instrument.certificate or "none recorded"),
+            cell(day(instrument.calibrated_on) if instrument.calibrated_on else NOT_RECORDED),
+            cell(day(instrument.valid_until) if instrument.valid_until else NOT_RECORDED),
+            cell(figures("\n".join(ranges)) if ranges else "no range recorded"),
+        )
+    )
