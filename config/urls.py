@@ -1,5 +1,11 @@
 """Every address of the site."""
 
-from django.urls import URLPattern, URLResolver
+from django.urls import include, path
+from django.views.generic import RedirectView
 
-urlpatterns: list[URLPattern | URLResolver] = []
+urlpatterns = [
+    path("", RedirectView.as_view(pattern_name="due"), name="home"),
+    path("", include("sites.urls")),
+    path("", include("inspections.urls")),
+    path("", include("reports.urls")),
+]

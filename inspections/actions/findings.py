@@ -1,0 +1,110 @@
+"""Defects found, events reported, structures suspended."""
+
+from datetime import date, datetime
+
+from django.db import transaction
+
+from inspections.actions import due
+from inspections.models import Defect, Event, Suspension, Urgency, UrgencyScheme, Visit
+from sites import log
+from sites.models import Firm, Person, Structure, TestPoint
+
+
+class FindingRefused(Exception):
+    """A finding that the record cannot take, with the sentence for the person who made it."""
+
+
+@transaction.atomic
+def record_defect(
+    visit: Visit,
+    *,
+    place: str,
+    words: str,
+    urgency: Urgency,
+    found_at: datetime,
+    by: Person,
+    at: datetime,
+    point: TestPoint | None = None,
+) -> Defect:
+    """Keep what was found wrong. Raises: FindingRefused without place or words, or for another structure's point"""
+    if not place.strip() or not words.strip():
+        raise FindingRefused("Say where the defect is and what is wrong.")
+    if point is not None and point.structure_id != visit.structure_id:
+        raise FindingRefused("That point belongs to another structure.")
+    if urgency.scheme.firm_id != visit.firm_id:
+        raise FindingRefused("That urgency belongs to a scheme of another firm.")
+    defect = Defect.objects.create(
+        structure=visit.structure, visit=visit, point=point, place=place.strip(), words=words.strip(),
+        urgency=urgency, found_at=found_at, by=by, recorded_at=at,
+    )  # fmt: skip
+    facts = {"place": defect.place, "words": defect.words, "urgency": urgency.word, "visit": str(visit.identity)}
+    log.record(visit.firm, "defect recorded", defect, by=by, at=at, facts=facts)
+    return defect
+
+
+@transaction.atomic
+def adopt_urgencies(
+    firm: Firm, *, name: str, source: str, urgencies: list[tuple[str, str]], by: Person, at: datetime
+) -> UrgencyScheme:
+    """Take a scheme of urgencies into use. urgencies: (word, meaning), the most urgent first"""
+    scheme = UrgencyScheme.objects.create(firm=firm, name=name, source=source, recorded_at=at)
+    Urgency.objects.bulk_create(
+        [
+            Urgency(scheme=scheme, rank=rank, word=word, meaning=meaning, recorded_at=at)
+            for rank, (word, meaning) in enumerate(urgencies, start=1)
+        ]
+    )
+    facts = {"name": name, "source": source, "urgencies": [list(pair) for pair in urgencies]}
+    log.record(firm, "urgency scheme adopted", scheme, by=by, at=at, facts=facts)
+    return scheme
+
+
+@transaction.atomic
+def report_event(
+    structure: Structure,
+    *,
+    kind: str,
+    on: date,
+    inspect_within_days: int,
+    reported_by: str,
+    by: Person,
+    at: datetime,
+    words: str = "",
+) -> Event:
+    """Something happened that calls for an inspection; a late report is overdue from its first day."""
+    event = Event.objects.create(
+        structure=structure, kind=kind, on=on, inspect_within_days=inspect_within_days,
+        reported_by=reported_by, words=words, recorded_at=at,
+    )  # fmt: skip
+    due.refresh([structure.pk], at=at)
+    facts = {"kind": kind, "on": on.isoformat(), "within days": inspect_within_days, "words": words}
+    log.record(structure.site.client.firm, "event reported", event, by=by, at=at, facts=facts)
+    return event
+
+
+@transaction.atomic
+def suspend(
+    structure: Structure,
+    *,
+    since: date,
+    until: date | None,
+    authority: str,
+    by: Person,
+    at: datetime,
+    return_inspection: bool = True,
+) -> Suspension:
+    """Take a structure out of use on somebody's authority. Days overdue before it stay overdue."""
+    if not authority.strip():
+        raise FindingRefused("Say on whose authority the structure is out of use.")
+    suspension = Suspension.objects.create(
+        structure=structure, since=since, until=until, authority=authority.strip(),
+        return_inspection=return_inspection, recorded_at=at,
+    )  # fmt: skip
+    due.refresh([structure.pk], at=at)
+    facts = {
+        "since": since.isoformat(),
+        "until": until.isoformat() if until else None,
+        "authority": suspension.authority,
+    }
+    log.record(structure.site.client.firm, "structure suspended", suspension, by=by, at=at, facts=facts)
+    return suspension

@@ -1,0 +1,5 @@
+"""Addresses of issued reports."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

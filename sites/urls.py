@@ -1,0 +1,5 @@
+"""Addresses of signing in and out."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []
