@@ -1,0 +1,56 @@
+"""Proof that what is stored equals what the facts give: verdicts and due dates, reckoned again."""
+
+from collections.abc import Iterator
+from datetime import datetime
+from itertools import islice
+
+from inspections import evidence
+from inspections.actions import due
+from inspections.models import DueDate, Verdict
+from inspections.rules import judging
+from sites.models import Structure
+
+CHUNK = 500
+DUE_COLUMNS = (
+    "rule_id", "event_id", "suspension_id", "demand", "author", "points", "due", "grace_until", "applies_until",
+    "suspended", "overdue_since", "governs", "why", "firm_id", "client_id", "site_id",
+)  # fmt: skip
+
+
+def verdict_faults() -> Iterator[str]:
+    """Stored verdicts that the rows they were made from no longer give, a sentence each."""
+    verdicts = Verdict.objects.select_related(*evidence.VERDICT_ROWS).order_by("pk")
+    for verdict in verdicts.iterator(chunk_size=CHUNK):
+        reading = verdict.reading
+        where = f"Reading {reading.pk} (point {reading.point.number}, {reading.point.structure})"
+        if verdict.calculation_version != judging.CALCULATION_VERSION:
+            yield (
+                f"{where} was judged by calculation {verdict.calculation_version}; this program has "
+                f"{judging.CALCULATION_VERSION}. Check it with the program version that judged it."
+            )
+            continue
+        given = evidence.verdict_columns(evidence.judge_again(verdict))
+        differing = [name for name, value in given.items() if getattr(verdict, name) != value]
+        if differing:
+            yield f"{where}: the stored verdict differs from what its facts give in {', '.join(differing)}."
+
+
+def due_date_faults(*, at: datetime) -> Iterator[str]:
+    """Structures whose stored due dates differ from what the facts give now, a sentence each."""
+    ids = Structure.objects.order_by("pk").values_list("pk", flat=True).iterator(chunk_size=CHUNK)
+    while chunk := list(islice(ids, CHUNK)):
+        stored: dict[int, list[tuple]] = {pk: [] for pk in chunk}
+        for row in DueDate.objects.filter(structure__in=chunk):
+            stored[row.structure_id].append(_columns(row))
+        given: dict[int, list[tuple]] = {pk: [] for pk in chunk}
+        for rows in due.reckon(chunk, at=at):
+            for row in rows:
+                given[row.structure_id].append(_columns(row))
+        for pk in chunk:
+            if sorted(stored[pk], key=repr) != sorted(given[pk], key=repr):
+                name = Structure.objects.select_related("site").get(pk=pk)
+                yield f"{name}, {name.site}: the stored due dates differ from what the facts give."
+
+
+def _columns(row: DueDate) -> tuple:
+    return tuple(getattr(row, name) for name in DUE_COLUMNS)

@@ -1,0 +1,45 @@
+"""``manage.py check_records``: is everything stored still what it was, and what the facts give?"""
+
+import sys
+from collections.abc import Iterator
+from typing import Any
+
+from django.core.management.base import BaseCommand
+from django.utils import timezone
+
+from inspections import proof as inspections_proof
+from reports import proof as reports_proof
+from sites import log, protection
+from sites.models import Firm
+
+
+class Command(BaseCommand):
+    help = (
+        "Checks that the log's chains are whole, the protecting triggers are in place, stored verdicts and due dates "
+        "equal what the facts give, and files are what was kept. Exits with 1 where anything is wrong."
+    )
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        wrong = 0
+        for what, faults in self._checks():
+            count = 0
+            for count, fault in enumerate(faults, start=1):  # noqa: B007 - counted on purpose
+                self.stdout.write(f"  {fault}")
+            self.stdout.write(f"{what}: {'in order' if not count else f'{count} wrong'}")
+            wrong += count
+        if wrong:
+            sys.exit(1)
+
+    def _checks(self) -> Iterator[tuple[str, Iterator[str]]]:
+        yield "Protecting triggers", _trigger_faults()
+        for firm in Firm.objects.order_by("pk"):
+            yield f"Log of {firm}", log.faults(firm)
+        yield "Verdicts", inspections_proof.verdict_faults()
+        yield "Due dates", inspections_proof.due_date_faults(at=timezone.now())
+        yield "Reports", reports_proof.issue_faults()
+        yield "Imported files", reports_proof.import_faults()
+
+
+def _trigger_faults() -> Iterator[str]:
+    for table, name in protection.missing():
+        yield f"The trigger {name} on {table} is missing or altered. Run “manage.py migrate” and look at who removed it."
