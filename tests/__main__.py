@@ -1,8 +1,8 @@
-"""The one test command, ``python -m tests [what pytest takes]``: everything, then the browser tests by themselves.
+"""The one test command, ``python -m tests [what pytest takes]``: everything, then the browser tests.
 
-Paths choose tests as usual; other arguments go to both runs. The browser tests have a process of their own, since
-their event loop leaks into later tests. Without Chromium they are left out with a line saying so;
-DOWNLEAD_REQUIRE_BROWSER=1 makes that a failure.
+Paths choose tests as usual; other arguments go to both runs. The browser tests have a process of
+their own, since their event loop leaks into later tests. Without Chromium they are left out with a line
+saying so; DOWNLEAD_REQUIRE_BROWSER=1 makes that a failure.
 """
 
 import os
@@ -91,10 +91,11 @@ def pytest(*arguments: str) -> int:
 
 def verdict(statuses: list[int], *, chosen: bool) -> int:
     """The exit status of the whole. A part without tests is in order only if arguments chose among them."""
-    bad = [status for status in statuses if status != 0]
-    if chosen and 0 in statuses:
-        bad = [status for status in bad if status != NOTHING_COLLECTED]
-    return bad[0] if bad else 0
+    failed = [status for status in statuses if status not in (0, NOTHING_COLLECTED)]
+    if failed:
+        return failed[0]
+    nothing_ran = NOTHING_COLLECTED in statuses and not (chosen and 0 in statuses)
+    return NOTHING_COLLECTED if nothing_ran else 0
 
 
 if __name__ == "__main__":

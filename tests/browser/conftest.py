@@ -56,23 +56,22 @@ def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[s
 
 
 @pytest.fixture(params=VIEWS)
-def view(request: pytest.FixtureRequest, browser: Browser, base_url: str) -> Iterator[Page]:
+def view(request: pytest.FixtureRequest, browser: Browser) -> Iterator[Page]:
     """A page at each of the four sizes in turn; a complaint on its console fails the test."""
     width, height, scheme = VIEWS[request.param]
-    context = browser.new_context(
-        viewport={"width": width, "height": height}, color_scheme=scheme, base_url=base_url or None
-    )
-    yield from _watched(context)
+    context = browser.new_context(viewport={"width": width, "height": height}, color_scheme=scheme)
+    yield from watched(context)
 
 
 @pytest.fixture
 def desk(browser: Browser) -> Iterator[Page]:
     """A page at the desk's size; a complaint on its console fails the test."""
     width, height, scheme = VIEWS["desk"]
-    yield from _watched(browser.new_context(viewport={"width": width, "height": height}, color_scheme=scheme))
+    yield from watched(browser.new_context(viewport={"width": width, "height": height}, color_scheme=scheme))
 
 
-def _watched(context: BrowserContext) -> Iterator[Page]:
+def watched(context: BrowserContext) -> Iterator[Page]:
+    """One page whose console and requests are listened to; complaints fail the test when it ends."""
     page = context.new_page()
     complaints: list[str] = []
 

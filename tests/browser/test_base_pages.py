@@ -1,4 +1,4 @@
-"""Sign-in, error pages, tables, forms and states in Chromium: readable by all, at every width, in both schemes."""
+"""Sign-in, error pages, tables, forms and states in Chromium: for all readers, widths and schemes."""
 
 from collections.abc import Callable
 from pathlib import Path

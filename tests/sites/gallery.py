@@ -1,4 +1,4 @@
-"""A small site of its own for the tests of the look: each base template with something in it, and no record behind."""
+"""A small site for the tests of the look: each base template with something in it, and no record behind."""
 
 from datetime import date
 from typing import Any
@@ -29,11 +29,13 @@ class DueTable(tables.Table):
     structure = tables.Column()
     text = tables.Column(verbose_name="Last reading", attrs={"cell": {"class": "n"}})
 
+    class Meta:
+        empty_text = "The next is St Quillan, complete, on 2 Jul 2027."
+
     row_head = "structure"
     caption = "What is due, by day"
     group_counts = {"Overdue": 7}
     empty_head = "Nothing is due in the next four weeks"
-    empty_text = "The next is St Quillan, complete, on 2 Jul 2027."
     empty_link = ("Look 12 weeks ahead", "/due/?weeks=12")
 
     def group_of(self, record: dict[str, Any]) -> str:
@@ -105,6 +107,16 @@ def error(request: HttpRequest, kind: str) -> HttpResponse:
     raise RuntimeError("a fault made on purpose")
 
 
+@login_not_required
+def faulty(request: HttpRequest) -> HttpResponse:
+    """What the checks must find: grey on white, a field without a name, too wide, inline style and script."""
+    return HttpResponse(
+        """<!doctype html><html lang="en"><title>Faulty</title><main><h1>Faulty</h1><input>
+        <font color="#bbbbbb">grey</font><table width="3000"><tr><td>wide</table></main>
+        <p style="color: red">inline</p><script>document.title = "ran"</script></html>"""
+    )
+
+
 class SignIn(LoginView):
     template_name = "sign_in.html"
 
@@ -124,5 +136,6 @@ urlpatterns = [
     path("sites/", states, name="sites"),
     path("sites/move/", move, name="move"),
     path("reports/", states, name="reports"),
+    path("faulty/", faulty),
     path("error/<str:kind>/", error, name="error"),
 ]

@@ -1,4 +1,4 @@
-"""The look's files: colours that can be read, nothing from elsewhere, the very library files that were examined."""
+"""The look's files: readable colours, nothing from elsewhere, the very library files that were examined."""
 
 import hashlib
 import re

@@ -184,6 +184,7 @@ def test_it_says_what_is_next_where_a_list_is_empty(planner: Client) -> None:
     assert "<table" not in html
     empty = html[html.index('class="empty"') :]
     assert "Nothing is due in the next four weeks" in empty
+    assert "The next is St Quillan" in empty
     assert '<a href="/due/?weeks=12">Look 12 weeks ahead</a>' in empty
 
 
