@@ -67,7 +67,7 @@ def test_it_shows_the_sign_in_page_before_and_after_a_fault(
     holds(view)
 
 
-@pytest.mark.parametrize("kind", ["403", "404", "413"])
+@pytest.mark.parametrize("kind", ["400", "403", "404", "413", "500"])
 def test_it_shows_error_pages(view: Page, live_server, kind: str, holds: Callable[[Page], None]) -> None:
     answer = view.goto(f"{live_server.url}/error/{kind}/" if kind != "404" else f"{live_server.url}/nowhere/")
     assert answer and answer.status == int(kind)
