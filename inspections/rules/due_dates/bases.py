@@ -172,7 +172,7 @@ def _season(rule: IntervalRule, days: Days, unseen_from: date | None = None) -> 
         (_next_season(season, day, within=not days) for season in rule.seasons), key=lambda found: found[1]
     )
     after = f"after the visit of {in_words(days[-1])}" if days else "to come, never done yet"
-    return Counted(due, f"the next season {after} is {MONTH_NAMES[start.month - 1]} to {_month_of(due)}")
+    return Counted(due, f"the next season {after} is {_span(start, due)}")
 
 
 def _next_season(season: Sequence[int], day: date, *, within: bool) -> tuple[date, date]:
@@ -206,8 +206,12 @@ def _months(count: int) -> str:
     return "1 month" if count == 1 else f"{count} months"
 
 
-def _month_of(day: date) -> str:
-    return f"{MONTH_NAMES[day.month - 1]} {day.year}"
+def _span(start: date, due: date) -> str:
+    """Jul 2026, Mar to May 2026, or Dec 2026 to Feb 2027."""
+    first, last = MONTH_NAMES[start.month - 1], f"{MONTH_NAMES[due.month - 1]} {due.year}"
+    if start.year != due.year:
+        return f"{first} {start.year} to {last}"
+    return last if start.month == due.month else f"{first} to {last}"
 
 
 _COUNTING: dict[str, Callable[[IntervalRule, Days], Counted]] = {
