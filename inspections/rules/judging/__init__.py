@@ -1,5 +1,6 @@
 """The verdict: one pure function from a reading and its rule to an outcome with its working."""
 
+from inspections.rules.judging.chain import CALCULATION_VERSION, STEPS, judge
 from inspections.rules.judging.facts import (
     Change,
     EarlierReading,
@@ -13,6 +14,8 @@ from inspections.rules.judging.facts import (
 )
 
 __all__ = [
+    "CALCULATION_VERSION",
+    "STEPS",
     "Change",
     "EarlierReading",
     "InstrumentFacts",
@@ -22,4 +25,5 @@ __all__ = [
     "PointFacts",
     "ReadingFacts",
     "Verdict",
+    "judge",
 ]

@@ -1,0 +1,75 @@
+"""The chain of steps: from the facts to the verdict."""
+
+from collections.abc import Sequence
+from decimal import Context, Decimal, localcontext
+
+from inspections.calculations.display import NOTHING
+from inspections.rules.judging.change import change
+from inspections.rules.judging.decision import decision
+from inspections.rules.judging.facts import (
+    Change,
+    EarlierReading,
+    InstrumentFacts,
+    LimitFacts,
+    PointFacts,
+    ReadingFacts,
+    Verdict,
+)
+from inspections.rules.judging.fitness import calibration, current, limit_in_force, method, present
+from inspections.rules.judging.plausibility import plausibility
+from inspections.rules.judging.state import Working
+from inspections.rules.judging.temperature import temperature
+from inspections.rules.judging.uncertainty import uncertainty
+from inspections.rules.judging.value import null, range_and_step, repeats, reversal, unit
+
+CALCULATION_VERSION = "1"
+"""Changes whenever the same facts could give another verdict or other lines."""
+
+STEPS = (
+    "present", "calibration", "method", "current", "limit", "range", "unit", "repeats",
+    "reversal", "null", "temperature", "uncertainty", "decision", "change", "plausibility",
+)  # fmt: skip
+
+_FITNESS = (present, calibration, method, current, limit_in_force)
+_VALUE = (range_and_step, unit, repeats, reversal, null, temperature, uncertainty)
+_CONTEXT = Context(prec=28)
+
+
+def judge(
+    point: PointFacts,
+    limit: LimitFacts,
+    instrument: InstrumentFacts,
+    reading: ReadingFacts,
+    history: Sequence[EarlierReading],
+) -> Verdict:
+    """The verdict on one reading, with every step as printed lines in the order of STEPS.
+
+    A step that stops does not end the working: what can still be computed is, and the first reason stands.
+    Without a display (`--`) the steps from range to uncertainty have nothing to work on and print nothing.
+    history: earlier results of the point, in any order; those after the reading's own day are left out.
+    Raises: ValueError with a sentence for an unreadable display text, an unknown unit, or a temperature or
+        coefficient outside the linear law of metals
+    """
+    with localcontext(_CONTEXT):
+        w = Working(point, limit, instrument, reading, history)
+        for step in _FITNESS:
+            step(w)
+        if w.display.kind != NOTHING:
+            for step in _VALUE:
+                step(w)
+        outcome = decision(w)
+        changed = change(w)
+        plausibility(w)
+        return _verdict(w, outcome, changed)
+
+
+def _verdict(w: Working, outcome: str, changed: Change) -> Verdict:
+    corrected, expanded = w.corrected_ohm, w.expanded_ohm
+    lower: Decimal | None = None
+    upper: Decimal | None = None
+    if corrected is not None and expanded is not None:
+        lower, upper = corrected - expanded, corrected + expanded
+    return Verdict(
+        outcome, w.statement, w.reason, w.value_ohm, corrected, expanded, lower, upper,
+        w.limit.limit_ohm, changed, tuple(w.lines), tuple(w.questions),
+    )  # fmt: skip

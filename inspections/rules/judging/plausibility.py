@@ -1,0 +1,89 @@
+"""Step plausibility: questions about a value, never an accusation and never an outcome."""
+
+from decimal import Decimal
+
+from inspections.calculations.conductors import TWENTY_C, conductor_ohm
+from inspections.calculations.printing import NBSP, plain, resistance
+from inspections.rules.judging.change import last_like
+from inspections.rules.judging.facts import SOIL, Material
+from inspections.rules.judging.state import Working
+
+FLOOR = Decimal("0.8")
+CEILING = Decimal(2)
+LEAST_RATIO = Decimal(300)
+GREATEST_RATIO = Decimal(3000)
+SQUARE_MILLIMETRES = Decimal(1000000)
+
+
+def plausibility(w: Working) -> None:
+    """Floor and ceiling from the conductor's own metal; a factor of a thousand against the last reading."""
+    conductor = _conductor(w)
+    if conductor is None:
+        w.say("plausibility", _no_conductor(w))
+    else:
+        _floor_and_ceiling(w, *conductor)
+    _thousand(w)
+
+
+def _conductor(w: Working) -> tuple[Material, Decimal] | None:
+    """The metal and what it alone would have at its temperature [ohm]; None where not enough is recorded."""
+    point = w.point
+    metal = point.material
+    if metal is None or metal.resistivity_ohm_m is None or point.quantity in SOIL:
+        return None
+    if point.length_m is None or point.section_m2 is None:
+        return None
+    temperature_c = w.metal_c if w.metal_c is not None and metal.alpha_per_k is not None else TWENTY_C
+    alone = conductor_ohm(
+        metal.resistivity_ohm_m,
+        point.length_m,
+        point.section_m2,
+        alpha_per_k=metal.alpha_per_k,
+        alpha_at_c=metal.alpha_at_c,
+        temperature_c=temperature_c,
+    )
+    return metal, alone
+
+
+def _no_conductor(w: Working) -> str:
+    if w.point.quantity in SOIL:
+        return "Soil has no floor or ceiling from length and section."
+    return "Length, section and resistivity of the path are not all recorded: no floor or ceiling."
+
+
+def _floor_and_ceiling(w: Working, metal: Material, alone: Decimal) -> None:
+    """As found, both at the metal's temperature: the bounds are taken back from the reference temperature."""
+    point, value = w.point, w.value_ohm
+    assert point.length_m is not None and point.section_m2 is not None  # noqa: S101 - checked by the caller
+    section = plain((point.section_m2 * SQUARE_MILLIMETRES).normalize())
+    path = f"{plain(point.length_m)}{NBSP}m of {section}{NBSP}mm² {metal.name}"
+    low, high = alone * FLOOR, alone * CEILING
+    w.say(
+        "plausibility",
+        f"{path} alone: ρ L / A = {w.ohms(alone)} at the metal's temperature; floor 0.8 × = {w.ohms(low)},"
+        f" ceiling 2 × = {w.ohms(high)}.",
+        metal.source,
+    )
+    if value is None or value < 0:
+        return
+    spread = Decimal(0) if w.expanded_ohm is None or not w.factor else w.expanded_ohm / w.factor
+    if value + spread < low and not point.parallel_paths:
+        w.ask(
+            f"{w.ohms(value)} is less than {path} alone can be ({w.ohms(alone)}): is there a parallel path?"
+        )
+    if value - spread > high:
+        w.ask(f"{w.ohms(value)} is more than twice what {path} alone is ({w.ohms(alone)}): a joint between?")
+
+
+def _thousand(w: Working) -> None:
+    like = last_like(w) if w.history else None
+    now = w.corrected_ohm
+    if like is None or now is None or not now or not like.corrected_ohm:
+        return
+    ratio = now / like.corrected_ohm
+    inverse = 1 / ratio
+    if LEAST_RATIO <= ratio <= GREATEST_RATIO or LEAST_RATIO <= inverse <= GREATEST_RATIO:
+        times = f"{plain(ratio, 3)} times" if ratio > 1 else f"1/{plain(inverse, 3)} of"
+        before = resistance(like.corrected_ohm, None, 3)
+        w.say("plausibility", f"The value is {times} the last like reading, {before}.")
+        w.ask(f"The value is {times} the last like reading ({before}): is it the same unit?")
