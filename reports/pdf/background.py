@@ -14,7 +14,7 @@ def scope(facts: ReportFacts, width: float) -> list[Flowable]:
     pairs = [("Scope", figures(facts.scope))]
     pairs += _or_none("Limitations", [_limitation(each) for each in facts.limitations])
     pairs += _or_none("Departures", [figures(each) for each in facts.departures])
-    pairs += _or_none("Changes since the last visit", [figures(each) for each in facts.changes])
+    pairs += _or_none("What has changed", [figures(each) for each in facts.changes])
     pairs += _or_none("Documents", [_document(each) for each in facts.documents])
     pairs += _or_none("Subcontracted", others)
     return section("Scope and limitations", "scope", [facts_list(pairs, width)], width)
@@ -34,8 +34,11 @@ def conditions(facts: ReportFacts, width: float) -> list[Flowable]:
 
 def instruments(facts: ReportFacts, width: float) -> list[Flowable]:
     columns = (
-        Column("Serial", 64), Column("Instrument and checks", 0), Column("Certificate", 76),
-        Column("Calibrated on", 62), Column("Valid until", 62), Column("Ranges used, accuracy", 132),
+        Column("Serial", 50),
+        Column("Instrument and checks", 0),
+        Column("Certificate", 72),
+        Column("Calibrated on", 96),
+        Column("Ranges used, accuracy", 150),
     )
     rows = [_instrument_row(each) for each in facts.instruments]
     part = table(columns, rows, width) if rows else paragraphs([NONE_RECORDED], width)
@@ -57,7 +60,9 @@ def _or_none(label: str, words: list[str]) -> list[tuple[str, str]]:
 
 
 def _limitation(limitation: Limitation) -> str:
-    agreed = f"agreed with {limitation.agreed_with}" if limitation.agreed_with else "agreed with nobody on record"
+    agreed = (
+        f"agreed with {limitation.agreed_with}" if limitation.agreed_with else "agreed with nobody on record"
+    )
     if limitation.agreed_on:
         agreed += f", {day(limitation.agreed_on)}"
     return figures("; ".join((limitation.words, limitation.reason or "no reason recorded", agreed)))
@@ -68,10 +73,14 @@ def _document(document: DocumentConsulted) -> str:
         (
             document.title,
             f"revision {document.revision}" if document.revision else f"revision {NOT_RECORDED}",
-            day(document.dated) if document.dated else f"date {NOT_RECORDED}",
+            f"dated: {_day(document.dated)}",
             document.agrees or "whether it matches was not recorded",
         )
     )
+
+
+def _day(iso: str | None) -> str:
+    return day(iso) if iso else NOT_RECORDED
 
 
 def _instrument_row(instrument: InstrumentUsed) -> Row:
@@ -82,8 +91,7 @@ def _instrument_row(instrument: InstrumentUsed) -> Row:
             cell(instrument.serial, CELL_STRONG),
             cell(instrument.description, second=checks or "no check before use recorded"),
             cell(instrument.certificate or "none recorded"),
-            cell(day(instrument.calibrated_on) if instrument.calibrated_on else NOT_RECORDED),
-            cell(day(instrument.valid_until) if instrument.valid_until else NOT_RECORDED),
+            cell(_day(instrument.calibrated_on), second=f"valid until {_day(instrument.valid_until)}"),
             cell(figures("\n".join(ranges)) if ranges else "no range recorded"),
         )
     )

@@ -1,9 +1,10 @@
 """What the pages are put together from: headings, paragraphs, lists of facts."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from reportlab.platypus.doctemplate import CondPageBreak
-from reportlab.platypus.flowables import Flowable, Spacer
+from reportlab.platypus.flowables import Flowable
 
 from reports.pdf.lines import wrap
 from reports.pdf.rows import Column, Row, Rows, Text
@@ -17,14 +18,10 @@ class Heading(Flowable):
 
     def __init__(self, text: str, key: str, style: Style, width: float, level: int) -> None:
         super().__init__()
-        self.lines, self.text, self.key, self.style, self.level = (
-            wrap(text, style, width),
-            " ".join(wrap(text, style, 1e9)),
-            key,
-            style,
-            level,
-        )
+        self.text, self.key, self.style, self.level = text, key, style, level
+        self.lines = wrap(text, style, width)
         self.height = len(self.lines) * style.leading + 3
+        self.spaceBefore = 16 if level == 0 else 10
 
     def wrap(self, width: float, height: float) -> tuple[float, float]:
         self.width = width
@@ -32,7 +29,7 @@ class Heading(Flowable):
 
     def draw(self) -> None:
         self.canv.bookmarkHorizontal(self.key, 0, self.height + 6)
-        self.canv.addOutlineEntry(self.text, self.key, self.level)
+        self.canv.addOutlineEntry(" ".join(self.lines), self.key, self.level)
         self.canv.setFillColor(self.style.colour)
         self.canv.setFont(self.style.font, self.style.size)
         for n, line in enumerate(self.lines):
@@ -42,13 +39,13 @@ class Heading(Flowable):
 def section(title: str, key: str, parts: Sequence[Flowable], width: float) -> list[Flowable]:
     """A heading that never stands alone at a page's foot, then its parts."""
     heading = Heading(title, key, SECTION, width, 0)
-    return [CondPageBreak(16 + heading.height + _least(parts)), Spacer(0, 16), heading, *parts]
+    return [CondPageBreak(heading.spaceBefore + heading.height + _least(parts)), heading, *parts]
 
 
 def group(title: str, key: str, parts: Sequence[Flowable], width: float) -> list[Flowable]:
     """The same one level below."""
     heading = Heading(title, key, GROUP, width, 1)
-    return [CondPageBreak(10 + heading.height + _least(parts)), Spacer(0, 10), heading, *parts]
+    return [CondPageBreak(heading.spaceBefore + heading.height + _least(parts)), heading, *parts]
 
 
 def paragraphs(texts: Iterable[str], width: float, style: Style = TEXT) -> Rows:
@@ -67,7 +64,7 @@ def facts_list(pairs: Iterable[tuple[str, str]], width: float) -> Rows:
 def table(columns: Sequence[Column], rows: Iterable[Row], width: float) -> Rows:
     """A table whose one column of width 0 takes what the others leave."""
     left = width - sum(column.width for column in columns)
-    return Rows([Column(c.head, c.width or left, c.align) for c in columns], rows)
+    return Rows([replace(column, width=column.width or left) for column in columns], rows)
 
 
 def cell(text: str, style: Style = CELL, second: str | None = None) -> Text:
@@ -75,4 +72,11 @@ def cell(text: str, style: Style = CELL, second: str | None = None) -> Text:
 
 
 def _least(parts: Sequence[Flowable]) -> float:
-    return next((part.least for part in parts if isinstance(part, Rows)), 40.0)
+    """The height of the headings before the first rows, and of the first of these."""
+    height = 0.0
+    for part in parts:
+        if isinstance(part, Heading):
+            height += part.spaceBefore + part.height
+        if isinstance(part, Rows):
+            return height + part.least
+    return height + 40

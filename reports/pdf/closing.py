@@ -13,13 +13,13 @@ from reports.pdf.words import NONE_RECORDED, amount, day, figures, number, signe
 def comparison(facts: ReportFacts, width: float) -> list[Flowable]:
     parts: list[Flowable] = [paragraphs([_last_visit(facts.last_visit)], width)]
     columns = (
-        Column("Point", 34),
-        Column("Place", 0),
-        Column("Last like reading", 68, "figure"),
+        Column("Point", 30),
+        Column("Place", 0, folds=True),
+        Column("Last like reading", 74, "figure"),
         Column("On", 62),
-        Column("Now", 62, "figure"),
-        Column("Change", 76),
-        Column("Against the baseline", 112),
+        Column("Now", 64, "figure"),
+        Column("Change", 82),
+        Column("Against the baseline", 100),
     )
     rows = [_comparison_row(r, working_key(place)) for place, r in enumerate(facts.readings)]
     if rows:
@@ -53,9 +53,9 @@ def fingerprint(facts: ReportFacts, sha256: str, named_characters: bool, width: 
         ("Calculation", f"version {facts.calculation_version}; facts in format {facts.format_version}"),
     ]
     how = (
-        "This page was made from the facts alone, and the same facts give the same pages. Whoever holds the facts "
-        "can work out the first number again. The hash of this file stands in the firm's register and log, as no "
-        "file can hold its own."
+        "These pages were made from the facts alone, and the same facts give the same pages. Whoever holds "
+        "the facts can work out the first number again. The hash of this file stands in the firm's register "
+        "and log, as no file can hold its own."
     )
     texts = [how]
     if named_characters:
@@ -71,7 +71,9 @@ def _last_visit(last: LastVisit | None) -> str:
     if last is None:
         return "No earlier visit is recorded."
     report = f"report {last.report_number}" if last.report_number else "without a report on record"
-    return f"The last visit was on {day(last.on)}, {report}. Like readings are compared, with the same method."
+    return (
+        f"The last visit was on {day(last.on)}, {report}. Like readings are compared, with the same method."
+    )
 
 
 def _comparison_row(r: Reading, key: str) -> Row:
@@ -109,7 +111,9 @@ def _due_row(each: DueDate) -> Row:
     points = f"points {number(each.points)}" if each.points else "all points"
     return Row(
         (
-            cell(day(each.due_on), CELL_STRONG if each.governs else CELL, "governs" if each.governs else None),
+            cell(
+                day(each.due_on), CELL_STRONG if each.governs else CELL, "governs" if each.governs else None
+            ),
             cell(each.author, second=f"{each.demand}; {points}"),
             cell(figures(each.why)),
             State(each.state),

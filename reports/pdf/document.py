@@ -3,7 +3,6 @@
 import threading
 from io import BytesIO
 
-from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus.doctemplate import BaseDocTemplate, PageTemplate
 from reportlab.platypus.flowables import Flowable, PageBreak
 from reportlab.platypus.frames import Frame
@@ -28,7 +27,9 @@ def render(facts_json: str) -> bytes:
     Raises: ValueError (NotCanonical, NotFacts) where the text is not such facts.
     """
     facts = from_json(facts_json)
-    drawn = frozen.from_plain(ReportFacts, _printable(frozen.to_plain(facts)))
+    plain = frozen.to_plain(facts)
+    printed = _printable(plain)
+    drawn = facts if printed == plain else frozen.from_plain(ReportFacts, printed)
     with _one_at_a_time:
         return _build(facts, drawn, sha256_of(facts_json))
 
@@ -72,7 +73,7 @@ class _Document(BaseDocTemplate):
         super().__init__(output, **settings)
         self.furniture = furniture
 
-    def _endBuild(self) -> None:  # noqa: N802
+    def _endBuild(self) -> None:
         self.furniture.finish(self.canv)
         super()._endBuild()
 

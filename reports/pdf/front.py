@@ -2,14 +2,14 @@
 
 from reportlab.platypus.flowables import Flowable, Spacer
 
-from reports.facts import Amendment, Coverage, ReportFacts
+from reports.facts import Amendment, Count, Coverage, ReportFacts
 from reports.pdf.blocks import cell, facts_list, paragraphs, section, table
 from reports.pdf.lines import wrap
 from reports.pdf.rows import Column, Row
 from reports.pdf.shapes import SIDE, colour_of, draw_shape, must_be_acted_on
 from reports.pdf.style import FIRM, HEADLINE, INK, SECOND, SEMIBOLD, STRONG, TEXT, TITLE
 from reports.pdf.typeface import width_of
-from reports.pdf.words import count, day, listed
+from reports.pdf.words import count, day, listed, sentence
 
 _WAS_THERE = {"before": "was not there", "after": "is no longer there"}
 
@@ -99,15 +99,15 @@ def title(facts: ReportFacts) -> str:
 def coverage_sentence(coverage: Coverage) -> str:
     if not coverage.asked:
         return "No point was to be read at this visit."
-    rest = [f"{c.count} {'was' if c.count == 1 else 'were'} {c.word}" for c in coverage.not_read]
-    were = "was" if coverage.read == 1 else "were"
-    first = f"{coverage.read} of {count(coverage.asked, 'point', 'points')} {were} read."
-    return f"{first} {listed(rest)}." if rest else first
+    first = f"{coverage.read} of {count(coverage.asked, 'point', 'points')} {_were(coverage.read)} read."
+    rest = listed([_not_read(each) for each in coverage.not_read])
+    return f"{first} {sentence(rest)}" if rest else first
 
 
 def amendment_section(amendment: Amendment, width: float) -> list[Flowable]:
     intro = facts_list(
-        [("Replaces", f"issue {amendment.replaces_issue} of this report"), ("Reason", amendment.reason)], width
+        [("Replaces", f"issue {amendment.replaces_issue} of this report"), ("Reason", amendment.reason)],
+        width,
     )
     columns = (Column("What differs", 130), Column("Before", 150), Column("Now", 0))
     rows = [
@@ -116,6 +116,16 @@ def amendment_section(amendment: Amendment, width: float) -> list[Flowable]:
     ]
     differences = table(columns, rows, width) if rows else paragraphs(["No differences were listed."], width)
     return section("What this amendment changes", "amendment", [intro, Spacer(0, 6), differences], width)
+
+
+def _not_read(points: Count) -> str:
+    if points.word == "access refused":
+        return f"access to {points.count} was refused"
+    return f"{points.count} {_were(points.count)} {points.word}"
+
+
+def _were(number_of: int) -> str:
+    return "was" if number_of == 1 else "were"
 
 
 def _tally_font(state: str) -> str:

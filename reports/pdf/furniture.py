@@ -1,4 +1,7 @@
-"""Head and foot of each page. The number of pages is known last, so each count is a form filled in at the end."""
+"""Head and foot of each page.
+
+How many pages there are is known last, so each page's count is a form that is filled in at the end.
+"""
 
 from reportlab.pdfgen.canvas import Canvas
 

@@ -14,7 +14,7 @@ from reports.facts import (
     Signature,
 )
 from reports.pdf.blocks import cell, facts_list, group, paragraphs, section, table
-from reports.pdf.rows import Column, Figure, Row, State
+from reports.pdf.rows import Column, Figure, Row, State, Text
 from reports.pdf.style import CELL_QUIET, CELL_STRONG, SECOND
 from reports.pdf.words import (
     NONE_RECORDED,
@@ -37,14 +37,19 @@ def inspected(facts: ReportFacts, width: float) -> list[Flowable]:
     position = NOT_RECORDED
     if site.latitude and site.longitude:
         position = f"latitude {number(site.latitude)}, longitude {number(site.longitude)}"
-    planned = f"planned for {day(facts.dates.planned_on)}" if facts.dates.planned_on else "no planned day recorded"
+    planned = (
+        f"planned for {day(facts.dates.planned_on)}" if facts.dates.planned_on else "no planned day recorded"
+    )
     pairs = [
         ("Client", facts.client.name),
         ("Site", f"{site.name}, {site.address}" if site.address else f"{site.name}; address not recorded"),
         ("Position", position),
         ("Structure", _structure(facts)),
         *(("Systems", _system(s.name, s.kind, s.words)) for s in facts.systems),
-        (f"Visit {purpose.visit_number}", "; ".join(filter(None, (purpose.visit_kind, purpose.words, planned)))),
+        (
+            f"Visit {purpose.visit_number}",
+            "; ".join(filter(None, (purpose.visit_kind, purpose.words, planned))),
+        ),
         *(("On site", _period(p.from_, p.until)) for p in facts.dates.on_site),
         *(("Other dates", _other_date(d.words, d.at, d.on)) for d in facts.dates.other),
         ("Time zone", f"all times are {site.time_zone}"),
@@ -53,11 +58,16 @@ def inspected(facts: ReportFacts, width: float) -> list[Flowable]:
 
 
 def rules(facts: ReportFacts, width: float) -> list[Flowable]:
-    notes = list(dict.fromkeys(figures(r.rule.note) for r in (*facts.limits, *facts.intervals)))
+    sources = [limit.rule for limit in facts.limits] + [interval.rule for interval in facts.intervals]
+    notes = list(dict.fromkeys(figures(source.note) for source in sources))
     one_note = len(notes) == 1
     limits = table(
-        (Column("Who demands it", 122), Column("Source and edition", 0), Column("For what, and how decided", 150),
-         Column("Limit", 62, "figure")),
+        (
+            Column("Who demands it", 122),
+            Column("Source and edition", 0),
+            Column("For what, and how decided", 150),
+            Column("Limit", 62, "figure"),
+        ),
         [_limit_row(limit, one_note) for limit in facts.limits],
         width,
     )
@@ -66,10 +76,16 @@ def rules(facts: ReportFacts, width: float) -> list[Flowable]:
         [_interval_row(interval, one_note) for interval in facts.intervals],
         width,
     )
-    parts: list[Flowable] = [limits if facts.limits else paragraphs(["No limit was applied."], width), Spacer(0, 8)]
+    parts: list[Flowable] = [
+        limits if facts.limits else paragraphs(["No limit was applied."], width),
+        Spacer(0, 8),
+    ]
     parts.append(intervals if facts.intervals else paragraphs(["No interval was applied."], width))
     if one_note:
-        parts += [Spacer(0, 3), paragraphs([f"All rules: {notes[0][:1].lower()}{notes[0][1:]}"], width, SECOND)]
+        parts += [
+            Spacer(0, 3),
+            paragraphs([f"All rules: {notes[0][:1].lower()}{notes[0][1:]}"], width, SECOND),
+        ]
     return section("By whose rule", "rules", parts, width)
 
 
@@ -102,7 +118,9 @@ def people(facts: ReportFacts, width: float) -> list[Flowable]:
     pairs = [(sentence(p.role).rstrip("."), _person(p.name, p.did, p.employer)) for p in facts.people]
     pairs = pairs or [("People", NONE_RECORDED)]
     pairs += [("Inspected", _signature(each)) for each in signed.inspected]
-    pairs.append(("Reviewed", _signature(signed.reviewed) if signed.reviewed else "not reviewed by a second person"))
+    pairs.append(
+        ("Reviewed", _signature(signed.reviewed) if signed.reviewed else "not reviewed by a second person")
+    )
     pairs.append(("Authorised", _signature(signed.authorised)))
     if signed.note:
         pairs.append(("Note", signed.note))
@@ -124,7 +142,11 @@ def _structure(facts: ReportFacts) -> str:
 
 
 def _system(name: str, kind: str, words: str | None) -> str:
-    return "; ".join(filter(None, (name if name == kind else f"{name} ({kind})", figures(words or ""))))
+    return "; ".join(
+        filter(
+            None, (name if name.casefold() == kind.casefold() else f"{name} ({kind})", figures(words or ""))
+        )
+    )
 
 
 def _period(start: str, until: str) -> str:
@@ -157,7 +179,7 @@ def _interval_row(applied: IntervalApplied, one_note: bool) -> Row:
     return Row((*_rule_cells(applied.rule, one_note), cell(demand, second=figures(second))))
 
 
-def _rule_cells(rule: RuleSource, one_note: bool):  # type: ignore[no-untyped-def]
+def _rule_cells(rule: RuleSource, one_note: bool) -> tuple[Text, Text]:
     until = f"until {day(rule.adopted_until)}" if rule.adopted_until else "until further notice"
     second = f"{rule.status}; adopted from {day(rule.adopted_from)} {until}"
     if not one_note:
@@ -170,24 +192,31 @@ def _rule_cells(rule: RuleSource, one_note: bool):  # type: ignore[no-untyped-de
 
 def _defects(rows: Iterable[DefectStated], width: float) -> Flowable:
     columns = (
-        Column("Defect", 36), Column("Where, and what", 0), Column("Urgency", 76), Column("Action", 92),
-        Column("By", 60), Column("State", 90),
+        Column("Defect", 36),
+        Column("Where, and what", 0, folds=True),
+        Column("Urgency", 76),
+        Column("Action", 92),
+        Column("By", 60),
+        Column("State", 90),
     )
     return table(columns, [_defect_row(each) for each in rows], width)
 
 
 def _defect_row(defect: DefectStated) -> Row:
     found = f"found on {day(defect.found_on)}"
-    danger = f"told as dangerous: {defect.told_as_dangerous}" if defect.told_as_dangerous else None
+    danger = f"told: {defect.told_as_dangerous}" if defect.told_as_dangerous else None
     state = State(
         "told as dangerous" if danger and defect.state == "open" else defect.state,
-        defect.state,
+        f"{defect.state}, told as dangerous" if danger else defect.state,
         second=figures(defect.state_words) if defect.state_words else None,
     )
     return Row(
         (
             cell(defect.number, CELL_STRONG),
-            cell(figures(f"{defect.place}: {defect.words}"), second=figures("; ".join(filter(None, (found, danger))))),
+            cell(
+                figures(f"{defect.place}: {defect.words}"),
+                second=figures("; ".join(filter(None, (found, danger)))),
+            ),
             cell(defect.urgency, second=f"scheme: {defect.urgency_scheme}"),
             cell(figures(defect.action or "no action recorded")),
             cell(day(defect.act_by) if defect.act_by else "no day set"),

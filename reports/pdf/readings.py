@@ -1,8 +1,9 @@
 """The readings, one table per system and kind of quantity, and the points that were not read.
 
-What all readings of a table share stands once above it; what differs stands in each row's second line.
+What most readings of a table share stands once above it; what differs stands in the row's second line.
 """
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 
 from reportlab.platypus.flowables import Flowable, Spacer
@@ -16,7 +17,6 @@ from reports.pdf.words import (
     amount,
     day,
     figures,
-    instant,
     number,
     sentence,
     signed_percent,
@@ -24,7 +24,7 @@ from reports.pdf.words import (
 )
 
 Named = tuple[Reading, str]  # a reading with the bookmark of its working
-Told = Callable[[Reading], str]
+Told = Callable[[Reading], str | None]
 
 
 def readings(facts: ReportFacts, width: float) -> list[Flowable]:
@@ -61,7 +61,7 @@ def _by_kind(rows: Iterable[Reading]) -> dict[tuple[str, str], list[Named]]:
 
 
 def _attributes(instruments: dict[str, InstrumentUsed]) -> tuple[Told, ...]:
-    """What is told of every reading, shared or not, in this order."""
+    """What is told of every reading, in this order."""
     return (
         lambda r: f"{instruments[r.instrument_serial].description}, serial {r.instrument_serial}",
         lambda r: figures(r.range_words) if r.range_words else "range not recorded",
@@ -70,41 +70,57 @@ def _attributes(instruments: dict[str, InstrumentUsed]) -> tuple[Told, ...]:
         lambda r: f"limit by {r.limit_author or 'no named author'}" if r.limit else "no limit",
         lambda r: f"decision {figures(r.decision)}" if r.decision else "no decision rule",
         lambda r: f"read by {r.read_by}",
+        lambda r: day(r.at[:10]),
+        lambda r: f"temperature: {r.temperature_source or 'source not recorded'}" if r.temperature else None,
+        lambda r: f"corrected to {amount(r.reference_temperature)}" if r.reference_temperature else None,
     )
 
 
 def _kind(rows: Sequence[Named], told: Sequence[Told], width: float) -> list[Flowable]:
     only = [reading for reading, _ in rows]
-    shared = [each for each in told if len({each(r) for r in only}) == 1]
-    differing = [each for each in told if each not in shared]
-    caption = [each(only[0]) for each in shared]
-    days = {r.at[:10] for r in only}
-    if len(days) == 1:
-        caption.append(day(days.pop()))
-    source = _one({r.temperature_source for r in only if r.temperature})
-    reference = _one({amount(r.reference_temperature) for r in only if r.reference_temperature})
+    usual = [_usual([each(reading) for reading in only]) for each in told]
     columns = (
-        Column("Point", 34),
-        Column("Place", 0),
-        Column("Displayed", 62, "figure"),
-        Column(sentence(source).rstrip(".") if source else "Temperature", 54, "figure"),
-        Column(f"At {reference}" if reference else "Corrected", 60, "figure"),
-        Column("Limit", 50, "figure"),
+        Column("Point", 30),
+        Column("Place", 0, folds=True),
+        Column("Displayed", 60, "figure"),
+        Column(_temperature_head(only), 52, "figure"),
+        Column(_corrected_head(only), 62, "figure"),
+        Column("Limit", 52, "figure"),
         Column("Since last", 76),
-        Column("Outcome", 88),
+        Column("Outcome", 77),
     )
-    same_day = len({r.at[:10] for r in only}) == 1
-    laid = [
-        _reading_row(reading, key, [each(reading) for each in differing], same_day, source, reference)
-        for reading, key in rows
+    laid = [_reading_row(reading, key, _unusual(reading, told, usual)) for reading, key in rows]
+    caption = sentence("; ".join(filter(None, usual)))
+    if any(_unusual(reading, told, usual) for reading in only):
+        caption += " Where a row says otherwise, the row holds."
+    return [paragraphs([caption], width, SECOND), Spacer(0, 5), table(columns, laid, width)]
+
+
+def _usual(told: Sequence[str | None]) -> str | None:
+    """What most readings share; None where no value stands for at least half of them."""
+    (value, times), *_ = Counter(told).most_common(1)
+    return value if 2 * times >= len(told) else None
+
+
+def _unusual(reading: Reading, told: Sequence[Told], usual: Sequence[str | None]) -> list[str]:
+    return [
+        each
+        for each, most in zip((tell(reading) for tell in told), usual, strict=True)
+        if each and each != most
     ]
-    above = paragraphs([f"{sentence('; '.join(caption))}"], width, SECOND) if caption else Spacer(0, 0)
-    return [above, Spacer(0, 5), table(columns, laid, width)]
 
 
-def _reading_row(
-    r: Reading, key: str, told: list[str], same_day: bool, source: str | None, reference: str | None
-) -> Row:
+def _temperature_head(rows: Iterable[Reading]) -> str:
+    sources = {r.temperature_source for r in rows if r.temperature}
+    return sentence(sources.pop() or "temperature").rstrip(".") if len(sources) == 1 else "Temperature"
+
+
+def _corrected_head(rows: Iterable[Reading]) -> str:
+    bases = {amount(r.reference_temperature) for r in rows if r.reference_temperature}
+    return f"At {bases.pop()}" if len(bases) == 1 else "Corrected"
+
+
+def _reading_row(r: Reading, key: str, unusual: list[str]) -> Row:
     return Row(
         (
             point_cell(r.point_number),
@@ -116,7 +132,7 @@ def _reading_row(
             State(r.change, change_words(r)),
             State(r.outcome),
         ),
-        notes=_notes(r, told, same_day, source, reference),
+        notes=_notes(r, unusual),
         leads_to=key,
     )
 
@@ -128,18 +144,12 @@ def change_words(r: Reading) -> str:
     return r.change
 
 
-def _notes(
-    r: Reading, told: list[str], same_day: bool, source: str | None, reference: str | None
-) -> list[tuple[str, Style]]:
-    first = [f"at {time(r.at)}" if same_day else instant(r.at)]
+def _notes(r: Reading, unusual: list[str]) -> list[tuple[str, Style]]:
+    first = [f"at {time(r.at)}"]
     first.append(f"U\u00a0=\u00a0{amount(r.uncertainty)}" if r.uncertainty else "no uncertainty worked out")
-    if r.temperature and not source:
-        first.append(f"temperature: {r.temperature_source or 'source not recorded'}")
-    if r.reference_temperature and not reference:
-        first.append(f"corrected to {amount(r.reference_temperature)}")
     if r.further_displays:
         first.append(f"further displays {', '.join(number(d) for d in r.further_displays)}\u00a0{r.unit}")
-    notes = [("; ".join([*first, *told]), SECOND)]
+    notes = [("; ".join([*first, *unusual]), SECOND)]
     words = [figures(sentence(each)) for each in (r.statement, r.reason) if each]
     if words:
         notes.append((" ".join(words), SECOND_INK))
@@ -151,11 +161,11 @@ def _notes(
 
 def _not_read(points: Iterable[PointNotRead], width: float) -> Rows:
     columns = (
-        Column("Point", 34),
-        Column("Place", 0),
+        Column("Point", 30),
+        Column("Place", 0, folds=True),
         Column("Reason", 92),
         Column("Why", 130),
-        Column("Last read", 62, "figure"),
+        Column("Last read", 66, "figure"),
         Column("On", 62),
     )
     return table(columns, [_not_read_row(each) for each in points], width)
@@ -176,8 +186,3 @@ def _not_read_row(point: PointNotRead) -> Row:
 
 def _quiet(words: str) -> Cell:
     return cell(words, CELL_QUIET)
-
-
-def _one(values: set[str] | set[str | None]) -> str | None:
-    """The only value of a set, None where there are none or several."""
-    return next(iter(values)) if len(values) == 1 else None

@@ -1,7 +1,7 @@
 """Rows of cells under a head that repeats on every page: tables, lists of facts and plain paragraphs.
 
-Every row is laid out once, when the flowable is made, into strings at places; splitting over pages and drawing
-only walk through them, so time grows with the number of rows and no faster.
+Every row is laid out once, when the flowable is made, into strings at places; splitting over pages and
+drawing only walk through them, so time grows with the number of rows and no faster.
 """
 
 import re
@@ -19,28 +19,35 @@ from reports.pdf.typeface import width_of
 from reports.pdf.words import number
 
 GAP = 6.0  # between columns
+FIGURE_GAP = 11.0  # after a column of figures
 PAD = 2.6  # above and below a row's text
+CLOSE_PAD = 1.1  # the same where no hairline parts the rows
+FOLD_AT = 3  # lines
 TALLEST = 320.0  # a row taller than this may break inside, between two lines
 _PLAIN_NUMBER = re.compile("[<>]?[+\u2212]?[0-9]+([.,][0-9]+)?")
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """`figure`: numbers with their decimals under each other and the units in a column of their own."""
+    """`figure`: numbers with their decimals under each other and the units in a column of their own.
+
+    A text in a column that `folds` and would need more than three lines goes across the table, with the cells
+    to its right below it.
+    """
 
     head: str
     width: float
-    align: str = "left"  # "left", "right", "figure"
+    align: str = "left"  # "left", "figure"
+    folds: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """Words, with a smaller second line below; `span` columns wide."""
+    """Words, with a smaller second line below."""
 
     text: str
     style: Style = CELL
     second: str | None = None
-    span: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +140,7 @@ class Rows(Flowable):
     def __init__(self, columns: Sequence[Column], rows: Iterable[Row], hairlines: bool = True) -> None:
         super().__init__()
         rows = list(rows)
-        layout = _Layout(columns, rows)
+        layout = _Layout(columns, rows, PAD if hairlines else CLOSE_PAD)
         self._take(layout.head(), [part for row in rows for part in layout.row(row).parts()], hairlines)
 
     @classmethod
@@ -204,13 +211,13 @@ class Rows(Flowable):
 class _Layout:
     """Where the columns stand, and how wide the units and decimals of each are."""
 
-    def __init__(self, columns: Sequence[Column], rows: Sequence[Row]) -> None:
-        self.columns = columns
+    def __init__(self, columns: Sequence[Column], rows: Sequence[Row], pad: float) -> None:
+        self.columns, self.pad = columns, pad
         self.left = [sum(c.width for c in columns[:n]) for n in range(len(columns) + 1)]
         self.unit = [0.0] * len(columns)
         self.decimals = [0.0] * len(columns)
         for row in rows:
-            for n, cell in self._placed(row):
+            for n, cell in enumerate(row.cells):
                 if isinstance(cell, Figure):
                     self.unit[n] = max(self.unit[n], _width(cell.unit, CELL))
                     self.decimals[n] = max(self.decimals[n], _width(_decimals(cell.number), cell.style))
@@ -219,7 +226,7 @@ class _Layout:
         if not any(column.head for column in self.columns):
             return None
         laid = Laid()
-        lines = [wrap(c.head, HEAD, c.width - GAP) for c in self.columns]
+        lines = [wrap(c.head, HEAD, self._right(n) - self.left[n]) for n, c in enumerate(self.columns)]
         deepest = max(len(each) for each in lines)
         for n, (column, each) in enumerate(zip(self.columns, lines, strict=True)):
             y = (deepest - len(each)) * HEAD.leading
@@ -231,30 +238,39 @@ class _Layout:
 
     def row(self, row: Row) -> Laid:
         laid = Laid(leads_to=row.leads_to)
-        bottoms = [self._cell(laid, n, cell) for n, cell in self._placed(row)]
-        bottom = max(bottoms)
+        bottom, top = 0.0, self.pad
+        for n, cell in enumerate(row.cells):
+            if isinstance(cell, Text) and self._folds(n, cell):
+                top = bottom = self._words(laid, n, cell, top, self.left[-1] - self.left[n])
+            else:
+                bottom = max(bottom, self._cell(laid, n, cell, top))
         for text, style in row.notes:
             x = self.left[1] if len(self.columns) > 1 else 0.0
             bottom = laid.put(x, bottom, text, style, self.left[-1] - x)
-        laid.height = bottom + PAD
+        laid.height = bottom + self.pad
         return laid
 
-    def _cell(self, laid: Laid, n: int, cell: Cell) -> float:
+    def _cell(self, laid: Laid, n: int, cell: Cell, y: float) -> float:
         if isinstance(cell, Figure):
-            return self._figure(laid, n, cell)
+            return self._figure(laid, n, cell, y)
+        width = self._right(n) - self.left[n]
         if isinstance(cell, State):
-            return self._state(laid, n, cell)
-        last = n + cell.span == len(self.columns)
-        width = self.left[n + cell.span] - self.left[n] - (0 if last else GAP)
-        if self.columns[n].align != "left" and cell.span == 1:
-            y = PAD
-            for line in wrap(cell.text, cell.style, width):
-                y = laid.put(self._right(n) - _width(line, cell.style), y, line, cell.style)
-        else:
-            y = laid.put(self.left[n], PAD, cell.text, cell.style, width)
+            return self._state(laid, n, cell, y, width)
+        if self.columns[n].align == "left":
+            return self._words(laid, n, cell, y, width)
+        for line in wrap(cell.text, cell.style, width):
+            y = laid.put(self._right(n) - _width(line, cell.style), y, line, cell.style)
+        return y
+
+    def _words(self, laid: Laid, n: int, cell: Text, y: float, width: float) -> float:
+        y = laid.put(self.left[n], y, cell.text, cell.style, width)
         return laid.put(self.left[n], y, cell.second, SECOND, width) if cell.second else y
 
-    def _figure(self, laid: Laid, n: int, cell: Figure) -> float:
+    def _folds(self, n: int, cell: Text) -> bool:
+        width = self._right(n) - self.left[n]
+        return self.columns[n].folds and len(wrap(cell.text, cell.style, width)) > FOLD_AT
+
+    def _figure(self, laid: Laid, n: int, cell: Figure, y: float) -> float:
         text = number(cell.number)
         unit_x = self._right(n) - self.unit[n]
         shift = self.decimals[n] - _width(_decimals(cell.number), cell.style)
@@ -262,31 +278,24 @@ class _Layout:
             shift = 0.0
         x = unit_x - 2.5 - shift - _width(text, cell.style)
         if x < self.left[n]:
-            laid.put(self.left[n], PAD, text, cell.style, unit_x - 2.5 - self.left[n])
+            bottom = laid.put(self.left[n], y, text, cell.style, unit_x - 2.5 - self.left[n])
         else:
-            laid.put(x, PAD, text, cell.style)
-        return laid.put(unit_x, PAD, cell.unit, CELL_QUIET)
+            bottom = laid.put(x, y, text, cell.style)
+        laid.put(unit_x, y, cell.unit, CELL_QUIET)
+        return bottom
 
-    def _state(self, laid: Laid, n: int, cell: State) -> float:
-        x, width = self.left[n] + SIDE + 4, self.columns[n].width - SIDE - 4
-        if n + 1 < len(self.columns):
-            width -= GAP
-        laid.shapes.append(_Shape(self.left[n], PAD + 10, cell.state))
+    def _state(self, laid: Laid, n: int, cell: State, y: float, width: float) -> float:
+        x, width = self.left[n] + SIDE + 4, width - SIDE - 4
+        laid.shapes.append(_Shape(self.left[n], y + 10, cell.state))
         style = cell.style._replace(colour=colour_of(cell.state))
         if must_be_acted_on(cell.state):
             style = style._replace(font=SEMIBOLD)
-        y = laid.put(x, PAD, cell.words or cell.state, style, width)
+        y = laid.put(x, y, cell.words or cell.state, style, width)
         return laid.put(x, y, cell.second, SECOND, width) if cell.second else y
 
     def _right(self, n: int) -> float:
-        return self.left[n + 1] - (GAP if n + 1 < len(self.columns) else 0)
-
-    def _placed(self, row: Row) -> list[tuple[int, Cell]]:
-        placed, n = [], 0
-        for cell in row.cells:
-            placed.append((n, cell))
-            n += cell.span if isinstance(cell, Text) else 1
-        return placed
+        gap = FIGURE_GAP if self.columns[n].align == "figure" else GAP
+        return self.left[n + 1] - (gap if n + 1 < len(self.columns) else 0)
 
 
 def _width(text: str, style: Style) -> float:

@@ -1,8 +1,8 @@
 """The shape of each state, drawn as a vector: whoever prints in grey still tells them apart.
 
-The family says what is spoken of: round or pointed with the limit line, a point that was read; square, a point
-that was not; diamond, a defect; bar against an upright, time; arrow, change. Each shape lies in a square of 16,
-y downwards, written as path data (M L H V Z, capital absolute, small relative).
+The family says what is spoken of: round or pointed with the limit line, a point that was read; square, a
+point that was not; diamond, a defect; bar against an upright, time; arrow, change. Each shape lies in a
+square of 16, y downwards, written as path data (M L H V Z, capital absolute, small relative).
 """
 
 import re
@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from reportlab.lib.colors import Color
 from reportlab.pdfgen.canvas import FILL_EVEN_ODD, Canvas
+from reportlab.pdfgen.pathobject import PDFPathObject
 
 from reports.pdf.style import COPPER, INK, VERDIGRIS
 
@@ -114,7 +115,7 @@ def _draw(canvas: Canvas, part: Part) -> None:
         canvas.drawPath(path, stroke=0, fill=1, fillMode=FILL_EVEN_ODD)
 
 
-def _path(canvas: Canvas, data: str):  # type: ignore[no-untyped-def]  # reportlab has no type for it
+def _path(canvas: Canvas, data: str) -> PDFPathObject:
     path, x, y, command = canvas.beginPath(), 0.0, 0.0, ""
     tokens = _TOKEN.findall(data)[::-1]
     while tokens:

@@ -20,7 +20,6 @@ _SAME_LOOK = str.maketrans(
         "\t": " ",
         "\r": "\n",
         "\u2225": "||",  # parallel to
-        "\u03bc": "\u03bc",
     }
 )
 _LINE_ENDS = re.compile(r"\r\n|[\u2028\u2029\u0085]")
@@ -32,7 +31,8 @@ def ready() -> frozenset[int]:
     for name in (REGULAR, SEMIBOLD):
         with as_file(files("font_source_sans_pro") / "files" / f"{name}.ttf") as path:
             pdfmetrics.registerFont(TTFont(name, str(path)))
-    return frozenset.intersection(*(frozenset(_face(name).charWidths) for name in (REGULAR, SEMIBOLD)))
+    faces = [pdfmetrics.getFont(name).face for name in (REGULAR, SEMIBOLD)]
+    return frozenset.intersection(*(frozenset(face.charWidths) for face in faces))
 
 
 def printable(text: str) -> str:
@@ -40,15 +40,15 @@ def printable(text: str) -> str:
 
     Line ends stay; other control characters are named like missing ones.
     """
+    if text.isascii() and text.isprintable():
+        return text
     drawn = ready()
     plain = _LINE_ENDS.sub("\n", text).translate(_SAME_LOOK)
-    return "".join(c if c == "\n" or (ord(c) in drawn and ord(c) >= 32) else f"[U+{ord(c):04X}]" for c in plain)
+    return "".join(
+        c if c == "\n" or (ord(c) in drawn and ord(c) >= 32) else f"[U+{ord(c):04X}]" for c in plain
+    )
 
 
 def width_of(text: str, font: str, size: float) -> float:
     """Width in points."""
     return pdfmetrics.stringWidth(text, font, size)
-
-
-def _face(name: str) -> object:
-    return pdfmetrics.getFont(name).face

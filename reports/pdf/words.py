@@ -11,13 +11,15 @@ MINUS = "\u2212"
 NOT_TAKEN = "not taken"
 NOT_RECORDED = "not recorded"
 NONE_RECORDED = "None recorded."
-_MONTHS = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split()
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 _ISO_DAY = re.compile(r"(?<![\w-])([0-9]{4}-[01][0-9]-[0-3][0-9])(?![\w-])")
 _LEADING_MINUS = re.compile(r"(?<![\w.)\]-])-(?=[0-9.])")
 _BETWEEN = re.compile(r"(?<=[0-9)]) - (?=[0-9(])")
+_EQUALS = re.compile("(?<![^\\W\\d_])([^\\W\\d_]) = ")
 _UNIT = re.compile(
-    "(?<=[0-9]) (?=(?:[pnµmckMG]?(?:Ω|ohm|A|V|W|Hz|S|F|H|s|m²|m|g)|mm²|km|%|°C|°|K|h|min|days?|months?)(?!\\w))"
+    "(?<=[0-9]) "
+    "(?=(?:[pnµmckMG]?(?:Ω|ohm|A|V|W|Hz|S|F|H|s|m²|m|g)|mm²|km|%|°C|°|K|h|min|days?|months?)(?!\\w))"
 )
 
 
@@ -56,7 +58,7 @@ def figures(text: str) -> str:
     """Prose with its days written out, true minus signs, and no line end between a number and its unit."""
     text = _ISO_DAY.sub(lambda found: _day_or_as_it_stands(found[1]), text)
     text = _BETWEEN.sub(f" {MINUS} ", _LEADING_MINUS.sub(MINUS, text))
-    return _UNIT.sub(NO_BREAK, text)
+    return _EQUALS.sub(f"\\1{NO_BREAK}={NO_BREAK}", _UNIT.sub(NO_BREAK, text))
 
 
 def count(number_of: int, one: str, many: str) -> str:

@@ -1,5 +1,7 @@
-"""The working of a reading on the lead: a line with a fixing at each step, down to the earth symbol, where the
-outcome stands. The line means "in this order" and is used for nothing else."""
+"""The working of a reading on the lead: a line with a fixing at each step, down to the earth symbol.
+
+There the outcome stands. The line means "in this order" and is used for nothing else.
+"""
 
 from collections.abc import Sequence
 
@@ -23,7 +25,7 @@ _RESULT = 22.0
 
 
 class Working(Flowable):
-    """One reading's steps in a frame. Moves to the next page whole; breaks between steps where a page is short."""
+    """One reading's steps in a frame: on one page, or broken between two steps if a page cannot hold it."""
 
     spaceBefore = 9
 
@@ -58,7 +60,8 @@ class Working(Flowable):
 
     def _step(self, step: str, text: str, source: str | None) -> Laid:
         laid = Laid()
-        text_width = self.width - _TEXT_X - _SOURCE_WIDTH - _INSET - 8
+        beside = _SOURCE_WIDTH + 8 if source else 0.0
+        text_width = self.width - _TEXT_X - _INSET - beside
         laid.put(_STEP_X, 0, shortened(step, CELL_QUIET, _TEXT_X - _STEP_X - 3), CELL_QUIET)
         bottom = laid.put(_TEXT_X, 0, text, CELL, text_width)
         y = 1.0

@@ -1,4 +1,4 @@
-"""Invented facts of one report: a fictitious firm, invented people, sixty points with everything that can befall.
+"""Invented facts of one report: a fictitious firm, invented people, sixty points and what befell them.
 
 No firm, person, place or document named here exists.
 """
@@ -62,10 +62,18 @@ STANDARD = RuleSource(
 )
 LONG_PLACE = (
     "Behind the second-stage absorption chiller on the mezzanine, reached through the cable gallery by the "
-    "grey door marked 14, left of the old lift machine room, at the foot of the steel column with the painted "
-    "band, below the grating, where the copper tape from the roof meets the ring conductor of the plant room"
+    "grey door marked 14, left of the old lift machine room, at the foot of the steel column with the "
+    "painted band, below the grating, where the copper tape from the roof meets the ring conductor of the "
+    "plant room"
 )
-PLACES = ("Generator frame", "Cable tray", "Chiller pipe", "Fuel tank, east", "Main bar to ring", "Gas service")
+PLACES = (
+    "Generator frame",
+    "Cable tray",
+    "Chiller pipe",
+    "Fuel tank, east",
+    "Main bar to ring",
+    "Gas service",
+)
 
 
 def sample_facts(points: int = 60, paper: str = "A4") -> ReportFacts:
@@ -91,7 +99,9 @@ def sample_facts(points: int = 60, paper: str = "A4") -> ReportFacts:
             roof_perimeter=Amount("96", "m"),
         ),
         systems=(
-            SystemInspected("Lightning protection", "lightning protection", "mesh 10 m × 10 m, 8 down-conductors"),
+            SystemInspected(
+                "Lightning protection", "lightning protection", "mesh 10 m × 10 m, 8 down-conductors"
+            ),
             SystemInspected(EARTHING, "earthing", "ring with four rods"),
             SystemInspected(BONDING, "bonding"),
         ),
@@ -117,7 +127,7 @@ def sample_facts(points: int = 60, paper: str = "A4") -> ReportFacts:
             LimitApplied(
                 INSURER,
                 "bonds at bars and frames",
-                "guarded, w = U: within the limit only where the value and its expanded uncertainty stay below it",
+                "guarded, w = U: within only where value and expanded uncertainty stay below the limit",
                 Amount("10", "mΩ"),
                 Amount("20", "°C"),
                 ("four-wire",),
@@ -268,7 +278,8 @@ def _reading(n: int) -> Reading:
         baseline_on="2022-06-14",
         baseline_percent="67.7",
     )
-    return replace(_befallen(n, reading), working=_working(n, reading))
+    befallen = _befallen(n, reading)
+    return replace(befallen, working=_working(befallen))
 
 
 def _befallen(n: int, reading: Reading) -> Reading:
@@ -326,7 +337,9 @@ def _befallen(n: int, reading: Reading) -> Reading:
             reading, point_number="13A", was_number="13", replaces="5.1, entered without its last digit"
         )
     if n == 14:
-        return replace(reading, display="-0.02", outcome="cannot be judged", reason="A value below zero.")
+        return replace(
+            reading, display="-0.02", corrected=None, outcome="cannot be judged", reason="A value below zero."
+        )
     return reading
 
 
@@ -347,14 +360,18 @@ def _electrode(n: int) -> Reading:
         decision="simple acceptance",
         outcome="within limit",
         change="first reading",
-        working=_working(n, None)[:4],
+        working=(
+            WorkingLine("present", f"{3 + n % 5}.{n % 10} Ω, as the display showed it"),
+            WorkingLine("calibration", "Instrument 11, no calibration recorded"),
+            WorkingLine("method", "any method allowed, fall-of-potential used"),
+            WorkingLine("temperature", "soil is never corrected"),
+        ),
     )
 
 
-def _working(n: int, r: Reading | None) -> tuple[WorkingLine, ...]:
-    display = f"{r.display} {r.unit}" if r else "4.5 Ω"
+def _working(r: Reading) -> tuple[WorkingLine, ...]:
     lines = (
-        ("present", f"{display}, as the display showed it", "21 Jan 2027, 10:42, T. Quillfeather"),
+        ("present", f"{r.display} {r.unit}, as the display showed it", "21 Jan 2027, 10:42, T. Quillfeather"),
         ("calibration", "Instrument 4, in calibration from 2026-07-01 to 2027-06-30", "Certificate 3318"),
         ("method", "four-wire asked for, four-wire used", "Fettlebridge Mutual, condition 11"),
         ("current", "at least 1 A asked for, 10 A achieved", None),
@@ -369,8 +386,8 @@ def _working(n: int, r: Reading | None) -> tuple[WorkingLine, ...]:
         ),
         (
             "uncertainty",
-            "half-width 0.5 % × 5.11 + 2 × 0.01 = 0.0456 mΩ, rectangular; step 0.01 mΩ / √12; 1 K, rectangular; "
-            "u = 0.0285 mΩ, U = 2 u = 0.057 mΩ",
+            "half-width 0.5 % × 5.11 + 2 × 0.01 = 0.0456 mΩ, rectangular; step 0.01 mΩ / √12; 1 K, "
+            "rectangular; u = 0.0285 mΩ, U = 2 u = 0.057 mΩ",
             "GUM, JCGM 100:2008, 4.3",
         ),
         ("decision", "guarded, w = U: 5.031 mΩ ≤ 10 mΩ − 0.057 mΩ = 9.943 mΩ", "ILAC-G8:09/2019, 4.2.2"),
@@ -384,7 +401,9 @@ def _unread(n: int) -> PointNotRead:
     if n % 11 == 0:
         return PointNotRead(str(n), "Parapet, inner bond", EARTHING, "not separable")
     if n % 9 == 0:
-        return PointNotRead(str(n), "Below the new floor", BONDING, "not found", "floor laid since the last visit")
+        return PointNotRead(
+            str(n), "Below the new floor", BONDING, "not found", "floor laid since the last visit"
+        )
     if n % 2:
         return PointNotRead(
             str(n),
@@ -417,7 +436,13 @@ def _defects() -> tuple[DefectStated, ...]:
             told_as_dangerous="M. Hobbinfield, 21 January, 11:05, by word of mouth",
         ),
         DefectStated(
-            "88", "Main bar", "joint corroded", "at the next visit", "Larkmoor, 2024", "2026-01-19", "made safe"
+            "88",
+            "Main bar",
+            "joint corroded",
+            "at the next visit",
+            "Larkmoor, 2024",
+            "2026-01-19",
+            "made safe",
         ),
         DefectStated(
             "61",
@@ -430,6 +455,12 @@ def _defects() -> tuple[DefectStated, ...]:
             "until 2027-12-31, by the owner",
         ),
         DefectStated(
-            "54", "Test joint 2", "seized", "at the next visit", "Larkmoor, 2024", "2025-01-20", "closed by re-test"
+            "54",
+            "Test joint 2",
+            "seized",
+            "at the next visit",
+            "Larkmoor, 2024",
+            "2025-01-20",
+            "closed by re-test",
         ),
     )
