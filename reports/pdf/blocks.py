@@ -23,6 +23,10 @@ class Heading(Flowable):
         self.height = len(self.lines) * style.leading + 3
         self.spaceBefore = 16 if level == 0 else 10
 
+    def numbered(self, number: int) -> None:
+        """Puts the section's number before its words."""
+        self.lines[0] = f"{number}\u00a0\u00a0{self.lines[0]}"
+
     def wrap(self, width: float, height: float) -> tuple[float, float]:
         self.width = width
         return width, self.height
@@ -72,11 +76,13 @@ def cell(text: str, style: Style = CELL, second: str | None = None) -> Text:
 
 
 def _least(parts: Sequence[Flowable]) -> float:
-    """The height of the headings before the first rows, and of the first of these."""
+    """The height of all that stands before the first table, and of the beginning of that."""
     height = 0.0
     for part in parts:
         if isinstance(part, Heading):
             height += part.spaceBefore + part.height
-        if isinstance(part, Rows):
-            return height + part.least
-    return height + 40
+        elif isinstance(part, Rows):
+            height += part.least
+            if part.head:
+                break
+    return height

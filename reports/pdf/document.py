@@ -80,7 +80,7 @@ class _Document(BaseDocTemplate):
 
 def _story(facts: ReportFacts, sha256: str, named_characters: bool, height: float) -> list[Flowable]:
     width = style.content_width(facts.paper)
-    return [
+    sections = [
         *front.opening(facts, width),
         *inspected.inspected(facts, width),
         *inspected.rules(facts, width),
@@ -96,8 +96,11 @@ def _story(facts: ReportFacts, sha256: str, named_characters: bool, height: floa
         *closing.due(facts, width),
         *closing.what_it_is_not(facts, width),
         *closing.fingerprint(facts, sha256, named_characters, width),
-        *_appendix(facts, width, height),
     ]
+    headings = [each for each in sections if isinstance(each, Heading) and each.level == 0]
+    for number, heading in enumerate(headings, start=1):
+        heading.numbered(number)
+    return [*sections, *_appendix(facts, width, height)]
 
 
 def _appendix(facts: ReportFacts, width: float, height: float) -> list[Flowable]:

@@ -78,16 +78,20 @@ def opening(facts: ReportFacts, width: float) -> list[Flowable]:
     """Everything above the first section."""
     firm, issued = facts.firm, day(facts.issued_at[:10])
     address = firm.address or "No address recorded."
-    amends = f"Amendment to report {facts.number}" if facts.amendment else ""
+    amendment = facts.amendment
+    amends = (
+        f"Amendment to report {facts.number}: replaces issue {amendment.replaces_issue}" if amendment else ""
+    )
     return [
         FirmLine(firm.name, f"{address}\n{firm.accreditation}", width),
         Spacer(0, 14),
         paragraphs([title(facts)], width * 0.8, TITLE),
+        Spacer(0, 4),
         paragraphs([f"Report {facts.number}, issue {facts.issue}, {issued}"], width, STRONG),
         *([paragraphs([amends], width, STRONG)] if amends else []),
         Spacer(0, 8),
         Headline(facts.coverage, width),
-        *(amendment_section(facts.amendment, width) if facts.amendment else []),
+        *(amendment_section(amendment, width) if amendment else []),
     ]
 
 

@@ -45,13 +45,13 @@ def inspected(facts: ReportFacts, width: float) -> list[Flowable]:
         ("Site", f"{site.name}, {site.address}" if site.address else f"{site.name}; address not recorded"),
         ("Position", position),
         ("Structure", _structure(facts)),
-        *(("Systems", _system(s.name, s.kind, s.words)) for s in facts.systems),
+        *_all("Systems", [_system(s.name, s.kind, s.words) for s in facts.systems]),
         (
             f"Visit {purpose.visit_number}",
             "; ".join(filter(None, (purpose.visit_kind, purpose.words, planned))),
         ),
         *(("On site", _period(p.from_, p.until)) for p in facts.dates.on_site),
-        *(("Other dates", _other_date(d.words, d.at, d.on)) for d in facts.dates.other),
+        *_all("Other dates", [_other_date(d.words, d.at, d.on) for d in facts.dates.other]),
         ("Time zone", f"all times are {site.time_zone}"),
     ]
     return section("What was inspected", "inspected", [facts_list(pairs, width)], width)
@@ -79,13 +79,11 @@ def rules(facts: ReportFacts, width: float) -> list[Flowable]:
     parts: list[Flowable] = [
         limits if facts.limits else paragraphs(["No limit was applied."], width),
         Spacer(0, 8),
+        intervals if facts.intervals else paragraphs(["No interval was applied."], width),
     ]
-    parts.append(intervals if facts.intervals else paragraphs(["No interval was applied."], width))
     if one_note:
-        parts += [
-            Spacer(0, 3),
-            paragraphs([f"All rules: {notes[0][:1].lower()}{notes[0][1:]}"], width, SECOND),
-        ]
+        parts.insert(0, paragraphs([f"All rules: {notes[0][:1].lower()}{notes[0][1:]}"], width, SECOND))
+        parts.insert(1, Spacer(0, 4))
     return section("By whose rule", "rules", parts, width)
 
 
@@ -125,6 +123,10 @@ def people(facts: ReportFacts, width: float) -> list[Flowable]:
     if signed.note:
         pairs.append(("Note", signed.note))
     return section("People and signatures", "people", [facts_list(pairs, width)], width)
+
+
+def _all(label: str, words: list[str]) -> list[tuple[str, str]]:
+    return [(label, each) for each in words or ["none recorded"]]
 
 
 def _structure(facts: ReportFacts) -> str:

@@ -83,10 +83,10 @@ def _kind(rows: Sequence[Named], told: Sequence[Told], width: float) -> list[Flo
         Column("Point", 30),
         Column("Place", 0, folds=True),
         Column("Displayed", 60, "figure"),
-        Column(_temperature_head(only), 52, "figure"),
+        Column(_temperature_head(only), 56, "figure"),
         Column(_corrected_head(only), 62, "figure"),
         Column("Limit", 52, "figure"),
-        Column("Since last", 76),
+        Column("Since last", 78),
         Column("Outcome", 77),
     )
     laid = [_reading_row(reading, key, _unusual(reading, told, usual)) for reading, key in rows]

@@ -23,6 +23,7 @@ FIGURE_GAP = 11.0  # after a column of figures
 PAD = 2.6  # above and below a row's text
 CLOSE_PAD = 1.1  # the same where no hairline parts the rows
 FOLD_AT = 3  # lines
+WHOLE = 110.0  # a list without a head that is no taller than this does not break
 TALLEST = 320.0  # a row taller than this may break inside, between two lines
 _PLAIN_NUMBER = re.compile("[<>]?[+\u2212]?[0-9]+([.,][0-9]+)?")
 
@@ -155,8 +156,9 @@ class Rows(Flowable):
 
     @property
     def least(self) -> float:
-        """The height below which a page should rather be turned: the head and two rows."""
-        return self._head_height() + sum(row.height for row in self.laid[:2])
+        """The height below which a page should rather be turned: the head and two rows, or a short list."""
+        rows = self.laid if self._stays_whole() else self.laid[:2]
+        return self._head_height() + sum(row.height for row in rows)
 
     def wrap(self, width: float, height: float) -> tuple[float, float]:
         self.width = width
@@ -165,7 +167,7 @@ class Rows(Flowable):
 
     def split(self, width: float, height: float) -> list[Flowable]:
         fits = self._how_many_fit(height - self._head_height())
-        if not fits:
+        if not fits or self._stays_whole():
             return []
         return [
             self._of(self.head, self.laid[:fits], self.hairlines),
@@ -194,6 +196,9 @@ class Rows(Flowable):
 
     def _head_height(self) -> float:
         return self.head.height if self.head else 0.0
+
+    def _stays_whole(self) -> bool:
+        return not self.head and sum(row.height for row in self.laid) <= WHOLE
 
     def _how_many_fit(self, height: float) -> int:
         fits, used = 0, 0.0
