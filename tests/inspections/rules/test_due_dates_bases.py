@@ -300,3 +300,30 @@ def test_a_rule_that_cannot_be_counted_is_refused(wrong):
 )
 def test_the_reason_is_a_sentence_with_its_days(asked, visits, expected):
     assert only(asked, visits=[visit(done) for done in visits], on="2026-06-01").why == expected
+
+
+@pytest.mark.parametrize(
+    ("months", "met", "span"),
+    [
+        (7, 12, 77),
+        (10, 6, 50),
+        (11, 12, 121),
+        (12, 1, 0),
+        (13, 12, 143),
+        (14, 6, 70),
+        (15, 4, 45),
+        (18, 2, 18),
+        (24, 1, 0),
+    ],
+)
+def test_a_cycle_meets_the_calendar_months_that_number_theory_gives_it(months, met, span):
+    """Done on each due day: 12 / gcd(12, cycle) calendar months, all seen after (that − 1) cycles."""
+    visits = [visit("2020-06-15")]
+    while len(visits) < 16:
+        visits.append(visit(due(rule(months=months), visits=visits, on="2060-01-01")))
+    seen = [(done.finished.year * 12 + done.finished.month, done.finished.month) for done in visits]
+    assert len({month for _, month in seen}) == met
+    last_new = max(
+        place for place, (_, month) in enumerate(seen) if month not in {m for _, m in seen[:place]}
+    )
+    assert seen[last_new][0] - seen[0][0] == span
