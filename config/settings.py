@@ -91,7 +91,9 @@ TEMPLATES = [
 
 # SQLite 3.7.0 to 3.51.2 can lose commits when a write-ahead log is reset; fixed in these versions and later ones.
 _sqlite = sqlite3.sqlite_version_info
-SQLITE_WAL_IS_SAFE = _sqlite >= (3, 51, 3) or (3, 50, 7) <= _sqlite < (3, 51) or (3, 44, 6) <= _sqlite < (3, 45)
+SQLITE_WAL_IS_SAFE = (
+    _sqlite >= (3, 51, 3) or (3, 50, 7) <= _sqlite < (3, 51) or (3, 44, 6) <= _sqlite < (3, 45)
+)
 SQLITE_OPTIONS = {
     "transaction_mode": "IMMEDIATE",
     "timeout": 20,

@@ -48,7 +48,9 @@ def limit_facts(limit: LimitRule | None) -> judging.LimitFacts:
     )
 
 
-def instrument_facts(meter_range: InstrumentRange, calibration: Calibration | None) -> judging.InstrumentFacts:
+def instrument_facts(
+    meter_range: InstrumentRange, calibration: Calibration | None
+) -> judging.InstrumentFacts:
     """Accuracy of the range, and the calibration known for the day (if any)."""
     return judging.InstrumentFacts(
         calibrated_on=calibration.calibrated_on if calibration else None,
@@ -95,6 +97,8 @@ def _position(line: str) -> tuple[Decimal, str]:
 def earlier_reading(reading: Reading, zone: ZoneInfo, *, baseline: bool) -> judging.EarlierReading:
     """An earlier result with its stored verdict, as the engine compares against it."""
     verdict = reading.verdict
+    if verdict.corrected_ohm is None:
+        raise ValueError("A reading without a value has nothing to compare with.")
     return judging.EarlierReading(
         on=reading.at.astimezone(zone).date(),
         corrected_ohm=verdict.corrected_ohm,
@@ -140,8 +144,12 @@ def _applies(rule: LimitRule, structure: Structure, day: date) -> bool:
 
 
 def _rank(rule: LimitRule) -> tuple[int, date, int]:
-    particular = sum(weight for name, weight in SPECIFIC if getattr(rule, name if name == "explosion_risk" else f"{name}_id") is not None)
-    return particular, rule.adopted_from, rule.pk
+    particular = sum(
+        weight
+        for name, weight in SPECIFIC
+        if getattr(rule, name if name == "explosion_risk" else f"{name}_id") is not None
+    )
+    return particular, rule.adopted_from or date.min, rule.pk
 
 
 def choose_calibration(calibrations: Sequence[Calibration], day: date) -> Calibration | None:

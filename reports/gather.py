@@ -6,6 +6,7 @@ from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 from inspections import coverage, evidence
+from inspections.actions import due as due_actions
 from inspections.calculations import units
 from inspections.calculations.display import parse_display
 from inspections.models import (
@@ -14,11 +15,11 @@ from inspections.models import (
     IntervalRule,
     LimitRule,
     NoReading,
+    Reading,
     Verdict,
     Visit,
     VisitState,
 )
-from inspections.actions import due as due_actions
 from inspections.rules import judging
 from inspections.rules.due_dates.standing import state_on
 from reports import facts
@@ -48,6 +49,7 @@ class _Gatherer:
         if visit.on_site_until is None or visit.on_site_from is None:
             raise ValueError("A report needs the times on site.")
         self.visit, self.at = visit, at
+        self.stay = (visit.on_site_from, visit.on_site_until)
         self.structure = visit.structure
         self.site = self.structure.site
         self.zone = ZoneInfo(self.site.time_zone)
@@ -60,8 +62,9 @@ class _Gatherer:
         self.numbers = _numbers_on(self.points, self.day)
         self.numbers_before = _numbers_on(self.points, self._day_of(self.last)) if self.last else {}
         self.verdicts = sorted(
-            Verdict.objects.filter(reading__in=visit.readings.standing())
-            .select_related(*evidence.VERDICT_ROWS, "reading__by"),
+            Verdict.objects.filter(reading__in=visit.readings.standing()).select_related(
+                *evidence.VERDICT_ROWS, "reading__by"
+            ),
             key=lambda verdict: self.points[verdict.reading.point_id].number_order,
         )
 
@@ -128,7 +131,7 @@ class _Gatherer:
         )
 
     def _dates(self) -> facts.Dates:
-        stay = facts.Period(self._instant(self.visit.on_site_from), self._instant(self.visit.on_site_until))
+        stay = facts.Period(*map(self._instant, self.stay))
         return facts.Dates(on_site=(stay,), planned_on=self.visit.planned_on.isoformat())
 
     def _people(self) -> Iterable[facts.Person]:
@@ -154,7 +157,9 @@ class _Gatherer:
             "soil": self.visit.soil,
             "air_temperature": self.visit.air_temperature,
         }
-        return facts.Conditions(**{name: None if words in ("", NOT_TAKEN) else words for name, words in told.items()})
+        return facts.Conditions(
+            **{name: None if words in ("", NOT_TAKEN) else words for name, words in told.items()}
+        )
 
     # By whose rule ----------------------------------------------------------------------------------------
 
@@ -170,7 +175,7 @@ class _Gatherer:
                 rule=_source(rule),
                 applies_to=", ".join(sorted(applied[rule.pk])),
                 decision=DECISIONS[rule.decision].format(guard=_text(rule.guard)),
-                limit=_in_unit(rule.limit_ohm, rule.limit_unit),
+                limit=_limit(rule.limit_ohm, rule.limit_unit),
                 reference_temperature=_amount(rule.reference_temperature_c, "°C"),
                 methods=tuple(rule.methods.split(",")) if rule.methods else (),
                 minimum_current=_amount(rule.minimum_current_a, "A"),
@@ -191,7 +196,9 @@ class _Gatherer:
     def _due(self) -> Iterable[facts.DueDate]:
         today = self.at.astimezone(self.zone).date()
         for row in DueDate.objects.filter(structure=self.structure).order_by("due", "pk"):
-            standing = state_on(today, due=row.due, grace_until=row.grace_until, adopted_until=row.applies_until)
+            standing = state_on(
+                today, due=row.due, grace_until=row.grace_until, adopted_until=row.applies_until
+            )
             yield facts.DueDate(
                 author=row.author,
                 demand=row.demand,
@@ -251,7 +258,7 @@ class _Gatherer:
             corrected=_rounded(verdict.corrected_ohm, reading.unit, decimals),
             reference_temperature=_amount(limit.reference_temperature_c, "°C") if limit else None,
             uncertainty=_rounded(verdict.uncertainty_ohm, reading.unit, decimals + 1),
-            limit=_in_unit(limit.limit_ohm, limit.limit_unit) if limit else None,
+            limit=_limit(limit.limit_ohm, limit.limit_unit) if limit else None,
             limit_author=limit.author_name if limit else None,
             decision=limit.decision if limit else None,
             change=verdict.change,
@@ -263,12 +270,14 @@ class _Gatherer:
             baseline_percent=_text(verdict.baseline_percent),
             questions=judged.questions,
             replaces=f"{reading.replaces.text} {reading.replaces.unit}: {reading.correction}"
-            if reading.replaces_id
+            if reading.replaces
             else None,
-            working=tuple(facts.WorkingLine(line.step, line.text, line.source or None) for line in judged.lines),
+            working=tuple(
+                facts.WorkingLine(line.step, line.text, line.source or None) for line in judged.lines
+            ),
         )
 
-    def _earlier(self, reading: "judging.Reading | None", unit: str) -> facts.Amount | None:
+    def _earlier(self, reading: Reading | None, unit: str) -> facts.Amount | None:
         if reading is None or reading.verdict.corrected_ohm is None:
             return None
         return _rounded(reading.verdict.corrected_ohm, unit, parse_display(reading.text).decimals + 1)
@@ -306,7 +315,9 @@ class _Gatherer:
     # Who and when -----------------------------------------------------------------------------------------
 
     def _signatures(self, by: Person) -> facts.Signatures:
-        steps = {step.state: step for step in self.visit.steps.select_related("by").order_by("recorded_at", "pk")}
+        steps = {
+            step.state: step for step in self.visit.steps.select_related("by").order_by("recorded_at", "pk")
+        }
         inspected, approved = steps[VisitState.FIELD_COMPLETE], steps[VisitState.APPROVED]
         return facts.Signatures(
             inspected=(facts.Signature(inspected.by.name, self._instant(inspected.at), "inspector"),),
@@ -318,7 +329,9 @@ class _Gatherer:
     def _last_visit(self) -> Visit | None:
         return (
             Visit.objects.filter(
-                structure=self.structure, on_site_until__lt=self.visit.on_site_from, state__in=due_actions.DONE
+                structure=self.structure,
+                on_site_until__lt=self.visit.on_site_from,
+                state__in=due_actions.DONE,
             )
             .order_by("-on_site_until", "-pk")
             .first()
@@ -363,7 +376,7 @@ def _source(rule: LimitRule | IntervalRule) -> facts.RuleSource:
         source=rule.source,
         edition=rule.edition,
         status=rule.status,
-        adopted_from=rule.adopted_from.isoformat(),
+        adopted_from=(rule.adopted_from or date.min).isoformat(),
         adopted_until=rule.adopted_until.isoformat() if rule.adopted_until else None,
         note=rule.note or facts.CHECK_EDITION,
     )
@@ -410,10 +423,12 @@ def _amount(number: Decimal | None, unit: str) -> facts.Amount | None:
     return None if number is None else facts.Amount(format(number, "f"), unit)
 
 
-def _in_unit(ohm: Decimal | None, unit: str) -> facts.Amount | None:
+def _limit(ohm: Decimal | None, unit: str) -> facts.Amount | None:
+    return None if ohm is None else _in_unit(ohm, unit)
+
+
+def _in_unit(ohm: Decimal, unit: str) -> facts.Amount:
     """Exactly, in the unit people write it in."""
-    if ohm is None:
-        return None
     exact = ohm / units.factor_to_si(unit, units.RESISTANCE)
     return facts.Amount(format(exact.normalize(), "f"), units.preferred_unit(unit, units.RESISTANCE))
 
@@ -424,5 +439,6 @@ def _rounded(ohm: Decimal | None, unit: str, decimals: int) -> facts.Amount | No
         return None
     value = ohm / units.factor_to_si(unit, units.RESISTANCE)
     return facts.Amount(
-        format(value.quantize(Decimal(1).scaleb(-decimals)), "f"), units.preferred_unit(unit, units.RESISTANCE)
+        format(value.quantize(Decimal(1).scaleb(-decimals)), "f"),
+        units.preferred_unit(unit, units.RESISTANCE),
     )

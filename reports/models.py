@@ -5,29 +5,26 @@ from datetime import date
 from django.db import models
 
 from inspections.models import Visit
-from sites.models import Fact, Firm, Paper, Person, Record, Structure
+from sites.models import Fact, Firm, Identified, Paper, Person, Structure
 
 
 class IssueQuerySet(models.QuerySet):
     def visible_to(self, person: Person, *, on: date) -> "IssueQuerySet":
         """Reports on structures this person may see on that day."""
-        return self.filter(
-            visit__structure__in=Structure.objects.visible_to(person, on=on).values("pk")
-        )
+        return self.filter(visit__structure__in=Structure.objects.visible_to(person, on=on).values("pk"))
 
     def ready(self) -> "IssueQuerySet":
         """Reports whose file is attached: only these can be downloaded."""
         return self.filter(file__isnull=False)
 
 
-class Issue(Fact, Record):
+class Issue(Fact, Identified):
     """What was stated in a report, frozen.
 
     number: the firm's running report number; issue: 1, or the next when a later one replaces it
     facts: canonical JSON; facts_sha256: of its UTF-8 bytes, printed in the report
     """
 
-    recorded_at = models.DateTimeField()
     firm = models.ForeignKey(Firm, models.PROTECT, related_name="issues")
     visit = models.ForeignKey(Visit, models.PROTECT, related_name="issues")
     number = models.PositiveBigIntegerField()

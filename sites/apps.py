@@ -1,6 +1,7 @@
 """What stands there and who may see it."""
 
 from django.apps import AppConfig
+from django.core import checks
 from django.db.models.signals import post_migrate
 
 
@@ -13,5 +14,7 @@ class SitesConfig(AppConfig):
 
     def ready(self) -> None:
         from sites import protection
+        from sites.checks import database_in_force
 
         post_migrate.connect(protection.install, dispatch_uid="downlead-protection")
+        checks.register(database_in_force, checks.Tags.database, deploy=True)

@@ -6,6 +6,7 @@ from typing import Any
 from django.core import checks
 from django.core.exceptions import ValidationError
 from django.db import models
+from django.db.models.expressions import Combinable
 from django.db.models.functions import Cast
 
 
@@ -17,9 +18,13 @@ class ExactDecimalField(models.CharField):
     """
 
     description = "Exact decimal, stored as text"
+    # What the type checker takes and gives for such a column.
+    _pyi_private_set_type: Decimal | str | int | Combinable  # type: ignore[assignment]
+    _pyi_private_get_type: Decimal  # type: ignore[assignment]
 
-    def __init__(self, *args: Any, max_length: int = 48, **kwargs: Any) -> None:
-        super().__init__(*args, max_length=max_length, **kwargs)
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        kwargs.setdefault("max_length", 48)
+        super().__init__(*args, **kwargs)
 
     def check(self, **kwargs: Any) -> list[checks.CheckMessage]:
         found = super().check(**kwargs)

@@ -27,7 +27,13 @@ def locked_head(firm: Firm) -> LogHead:
 
 
 def record(
-    firm: Firm, action: str, subject: Any, *, by: Person | None, at: datetime, facts: dict[str, Any] | None = None
+    firm: Firm,
+    action: str,
+    subject: Any,
+    *,
+    by: Person | None,
+    at: datetime,
+    facts: dict[str, Any] | None = None,
 ) -> LogEntry:
     """Append one entry about ``subject`` (anything with an identity). ``by`` is None for the system itself."""
     if not transaction.get_connection().in_atomic_block:

@@ -3,8 +3,9 @@
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from itertools import islice
+from typing import cast
 from zoneinfo import ZoneInfo
 
 from django.db.models import Count
@@ -63,7 +64,10 @@ class _Facts:
         known._sort(known.visits, done)
         known._sort(known.events, Event.objects.filter(structure__in=ids).order_by("on", "pk"))
         known._sort(known.suspensions, Suspension.objects.filter(structure__in=ids).order_by("since", "pk"))
-        known._sort(known.points, TestPoint.objects.filter(structure__in=ids).only("pk", "structure_id", "since", "retired_on"))
+        known._sort(
+            known.points,
+            TestPoint.objects.filter(structure__in=ids).only("pk", "structure_id", "since", "retired_on"),
+        )
         counted = Reading.objects.standing().filter(visit__structure__in=ids, visit__state__in=DONE)
         known.read = dict(counted.order_by().values_list("visit").annotate(n=Count("point", distinct=True)))
         return known
@@ -78,13 +82,17 @@ def _due_dates(structure: Structure, known: _Facts, at: datetime) -> list[DueDat
     zone = ZoneInfo(structure.site.time_zone)
     today = at.astimezone(zone).date()
     rules = [rule for rule in known.rules if applies(rule, structure)]
-    standing = [p for p in known.points[structure.pk] if p.since <= today and (p.retired_on is None or p.retired_on > today)]
+    standing = [point for point in known.points[structure.pk] if _stands(point, today)]
     events = [
-        due_dates.Event(f"event {event.pk}", event.kind, event.on, event.recorded_at, event.inspect_within_days)
+        due_dates.Event(
+            f"event {event.pk}", event.kind, event.on, event.recorded_at, event.inspect_within_days
+        )
         for event in known.events[structure.pk]
     ]
     suspensions = [
-        due_dates.Suspension(f"suspension {row.pk}", row.since, row.until, row.recorded_at, row.return_inspection)
+        due_dates.Suspension(
+            f"suspension {row.pk}", row.since, row.until, row.recorded_at, row.return_inspection
+        )
         for row in known.suspensions[structure.pk]
     ]
     # What was looked at counts part by part; until parts are recorded one by one, a complete visit has seen them all.
@@ -123,11 +131,11 @@ def applies(rule: IntervalRule, structure: Structure) -> bool:
 def _rule(rule: IntervalRule) -> due_dates.IntervalRule:
     return due_dates.IntervalRule(
         id=str(rule.pk),
-        demand=rule.demand,
-        basis=rule.basis,
+        demand=cast(due_dates.Demand, rule.demand),
+        basis=cast(due_dates.Basis, rule.basis),
         months=rule.months,
         anchor=rule.anchor,
-        period=rule.period or None,
+        period=cast(due_dates.Period, rule.period) if rule.period else None,
         seasons=tuple(
             tuple(int(month) for month in season.split(",")) for season in rule.seasons.split(";") if season
         ),
@@ -145,24 +153,30 @@ def _visits(structure: Structure, known: _Facts, *, by_point: bool) -> list[due_
     return [
         due_dates.VisitDone(
             id=f"visit {visit.number}",
-            kind=visit.kind,
+            kind=cast(due_dates.VisitKind, visit.kind),
             finished=visit.on_site_until,
             recorded=visit.on_site_until,
-            points_covered=_covered(structure, visit, known, zone) if by_point else "all",
+            points_covered=_covered(structure, visit, known, visit.on_site_until.astimezone(zone).date())
+            if by_point
+            else "all",
         )
         for visit in known.visits[structure.pk]
         if visit.on_site_until is not None
     ]
 
 
-def _covered(structure: Structure, visit: Visit, known: _Facts, zone: ZoneInfo) -> "due_dates.Points":
-    """All, where every point that stood on the day was read; else the points that were."""
-    day = visit.on_site_until.astimezone(zone).date()
-    owed = sum(1 for p in known.points[structure.pk] if p.since <= day and (p.retired_on is None or p.retired_on > day))
+def _covered(structure: Structure, visit: Visit, known: _Facts, day: date) -> due_dates.Points:
+    """All, where every point that stood on the visit's day was read; else the points that were."""
+    owed = sum(1 for point in known.points[structure.pk] if _stands(point, day))
     if visit.kind == VisitKind.VISUAL or known.read.get(visit.pk, 0) >= owed:
         return "all"
     read = Reading.objects.standing().filter(visit=visit).values_list("point_id", flat=True)
     return frozenset(str(point) for point in read)
+
+
+def _stands(point: TestPoint, day: date) -> bool:
+    """As ``TestPointQuerySet.standing_on``, for a row already fetched."""
+    return point.since <= day and (point.retired_on is None or point.retired_on > day)
 
 
 def _rows(structure: Structure, rules: dict[str, IntervalRule], found: Sequence) -> list[DueDate]:

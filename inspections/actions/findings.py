@@ -37,7 +37,12 @@ def record_defect(
         structure=visit.structure, visit=visit, point=point, place=place.strip(), words=words.strip(),
         urgency=urgency, found_at=found_at, by=by, recorded_at=at,
     )  # fmt: skip
-    facts = {"place": defect.place, "words": defect.words, "urgency": urgency.word, "visit": str(visit.identity)}
+    facts = {
+        "place": defect.place,
+        "words": defect.words,
+        "urgency": urgency.word,
+        "visit": str(visit.identity),
+    }
     log.record(visit.firm, "defect recorded", defect, by=by, at=at, facts=facts)
     return defect
 

@@ -76,18 +76,27 @@ def correct(reading: Reading, entry: NewReading, *, reason: str, by: Person, at:
 
     Raises: EntryRefused without a reason, for another point, or where it is corrected already
     """
-    visit = open_visit(reading.visit, states=(VisitState.ON_SITE, VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW))
+    visit = open_visit(
+        reading.visit, states=(VisitState.ON_SITE, VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW)
+    )
     if not reason.strip():
         raise EntryRefused("Say why the reading is corrected.")
     if entry.point.pk != reading.point_id:
-        raise EntryRefused("A correction concerns the same point. Enter the other point's reading on its own.")
+        raise EntryRefused(
+            "A correction concerns the same point. Enter the other point's reading on its own."
+        )
     if not Reading.objects.standing().filter(pk=reading.pk).exists():
         raise EntryRefused("This reading was corrected or withdrawn already. Correct the one that stands.")
     row = _row(visit, entry, by, at, None)
     row.replaces, row.correction = reading, reason.strip()
     row.save(force_insert=True)
     judge_rows(visit, [row], at=at)
-    facts = {"point": str(row.point.identity), "was": told(reading), "is": told(row), "reason": row.correction}
+    facts = {
+        "point": str(row.point.identity),
+        "was": told(reading),
+        "is": told(row),
+        "reason": row.correction,
+    }
     log.record(visit.firm, "reading corrected", visit, by=by, at=at, facts=facts)
     return row
 
@@ -227,4 +236,5 @@ def _compare_with(earlier: list[Reading], row: Reading) -> tuple[Reading | None,
     """The last like reading (else the last of any method) before this one, and the first like one."""
     before = [reading for reading in earlier if reading.at < row.at]
     like = [reading for reading in before if reading.method == row.method]
-    return (like or before or [None])[-1], (like or [None])[0]
+    comparable = like or before
+    return comparable[-1] if comparable else None, like[0] if like else None

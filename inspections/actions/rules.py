@@ -23,15 +23,14 @@ def adopt(
 
     Verdicts stored before stay as they were; due dates are reckoned again for the structures it may concern.
     """
-    is_limit = isinstance(edition, LimitRule)
     adoption = Adoption.objects.create(
-        limit=edition if is_limit else None,
-        interval=None if is_limit else edition,
+        limit=edition if isinstance(edition, LimitRule) else None,
+        interval=edition if isinstance(edition, IntervalRule) else None,
         adopted_from=adopted_from,
         adopted_until=adopted_until,
         recorded_at=at,
     )
-    if not is_limit:
+    if isinstance(edition, IntervalRule):
         due.refresh(concerned(edition), at=at)
     facts = {
         "rule": edition.code,

@@ -88,7 +88,9 @@ def require_authorised(person: Person, structure: Structure, kind: str, day: dat
 
     Raises: VisitRefused naming the first that is missing
     """
-    held = Authorisation.objects.on(day).filter(person=person, firm=structure.site.client.firm_id, visit_kind=kind)
+    held = Authorisation.objects.on(day).filter(
+        person=person, firm=structure.site.client.firm_id, visit_kind=kind
+    )
     kinds = set(held.values_list("system_kind", flat=True))
     for system_kind in structure.systems.order_by("kind").values_list("kind", flat=True).distinct():
         if system_kind not in kinds:
@@ -138,7 +140,13 @@ def note_conditions(visit: Visit, conditions: Conditions, *, by: Person, at: dat
 
 @transaction.atomic
 def complete_field_work(
-    visit: Visit, *, left_at: datetime, by: Person, at: datetime, escort: str = "", agreed_limitations: str = ""
+    visit: Visit,
+    *,
+    left_at: datetime,
+    by: Person,
+    at: datetime,
+    escort: str = "",
+    agreed_limitations: str = "",
 ) -> Visit:
     """The inspector has left and every point has its reading or its reason.
 
@@ -230,7 +238,9 @@ def _refuse_future(so_at: datetime, at: datetime) -> None:
         raise VisitRefused("That time lies in the future. Enter when it really was.")
 
 
-def _step(visit: Visit, state: str, *, at: datetime, by: Person, recorded_at: datetime, words: str = "") -> None:
+def _step(
+    visit: Visit, state: str, *, at: datetime, by: Person, recorded_at: datetime, words: str = ""
+) -> None:
     VisitStep.objects.create(visit=visit, state=state, at=at, by=by, recorded_at=recorded_at, words=words)
 
 

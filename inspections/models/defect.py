@@ -5,7 +5,7 @@ from datetime import date
 from django.db import models
 
 from inspections.models.visit import Visit
-from sites.models import Fact, Firm, Person, Record, Structure, TestPoint
+from sites.models import Fact, Firm, Identified, Person, Record, Structure, TestPoint
 
 
 class UrgencyScheme(Record):
@@ -43,10 +43,9 @@ class DefectQuerySet(models.QuerySet):
         return self.filter(structure__in=Structure.objects.visible_to(person, on=on).values("pk"))
 
 
-class Defect(Fact, Record):
+class Defect(Fact, Identified):
     """What was found wrong. What became of it will be rows of their own; this one never changes."""
 
-    recorded_at = models.DateTimeField()
     structure = models.ForeignKey(Structure, models.PROTECT, related_name="defects")
     visit = models.ForeignKey(Visit, models.PROTECT, related_name="defects")
     point = models.ForeignKey(TestPoint, models.PROTECT, null=True, blank=True, related_name="defects")

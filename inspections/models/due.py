@@ -6,7 +6,7 @@ from django.db import models
 from django.db.models import Q
 
 from inspections.models.rule import IntervalRule
-from sites.models import Client, Fact, Firm, Person, Record, Site, Structure
+from sites.models import Client, Fact, Firm, Identified, Person, Site, Structure
 
 
 class EventKind(models.TextChoices):
@@ -21,13 +21,12 @@ class EventKind(models.TextChoices):
     REPAIR = "repair", "repair"
 
 
-class Event(Fact, Record):
+class Event(Fact, Identified):
     """Something that calls for an inspection within so many days of the day it happened.
 
     on: the day it happened; recorded_at: when it was reported, however late
     """
 
-    recorded_at = models.DateTimeField()
     structure = models.ForeignKey(Structure, models.PROTECT, related_name="events")
     kind = models.CharField(max_length=16, choices=EventKind)
     on = models.DateField()
@@ -36,10 +35,9 @@ class Event(Fact, Record):
     words = models.CharField(max_length=400, blank=True)
 
 
-class Suspension(Fact, Record):
+class Suspension(Fact, Identified):
     """A structure out of use: by whose authority, from when, until when (None while open)."""
 
-    recorded_at = models.DateTimeField()
     structure = models.ForeignKey(Structure, models.PROTECT, related_name="suspensions")
     since = models.DateField()
     until = models.DateField(null=True, blank=True)

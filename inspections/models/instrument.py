@@ -16,7 +16,9 @@ class Instrument(Record):
 
     class Meta:
         ordering = ["serial", "pk"]
-        constraints = [models.UniqueConstraint(fields=["firm", "serial"], name="instrument_serial_once_a_firm")]
+        constraints = [
+            models.UniqueConstraint(fields=["firm", "serial"], name="instrument_serial_once_a_firm")
+        ]
 
     def __str__(self) -> str:
         return f"{self.description} {self.serial}"
@@ -38,7 +40,9 @@ class InstrumentRange(Fact):
 
     class Meta:
         ordering = ["top_order"]
-        constraints = [models.UniqueConstraint(fields=["instrument", "top_ohm"], name="range_once_an_instrument")]
+        constraints = [
+            models.UniqueConstraint(fields=["instrument", "top_ohm"], name="range_once_an_instrument")
+        ]
 
 
 class CalibrationQuerySet(models.QuerySet):
@@ -63,5 +67,7 @@ class Calibration(Fact):
                 name="calibration_ends_after_it_begins",
                 violation_error_message="A calibration cannot end before the day it was made.",
             ),
-            models.UniqueConstraint(fields=["instrument", "certificate"], name="certificate_once_an_instrument"),
+            models.UniqueConstraint(
+                fields=["instrument", "certificate"], name="certificate_once_an_instrument"
+            ),
         ]

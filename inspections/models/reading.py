@@ -27,7 +27,7 @@ class StandingQuerySet(models.QuerySet):
 
     def standing(self) -> "StandingQuerySet":
         """Rows that count: neither replaced by a correction nor withdrawn with their import."""
-        corrections = self.model.objects.filter(replaces=OuterRef("pk"))
+        corrections = self.model._default_manager.filter(replaces=OuterRef("pk"))
         withdrawn = ImportWithdrawal.objects.filter(file=OuterRef("file"))
         return self.filter(~Exists(corrections), ~Exists(withdrawn))
 

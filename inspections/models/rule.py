@@ -46,6 +46,10 @@ class Edition(Fact):
     structure = models.ForeignKey(Structure, models.PROTECT, null=True, blank=True, related_name="+")
     explosion_risk = models.BooleanField(null=True, blank=True)
 
+    # Added by ``EditionQuerySet.with_adoption``; None where the edition was never adopted.
+    adopted_from: date | None
+    adopted_until: date | None
+
     class Meta:
         abstract = True
 
@@ -54,11 +58,13 @@ class Edition(Fact):
 
 
 class EditionQuerySet(models.QuerySet):
-    """Reads shared by limits and intervals."""
+    """Reads shared by limits and intervals. ``adoption``: the column of ``Adoption`` that points here."""
+
+    adoption = ""
 
     def with_adoption(self, known_by: datetime | None = None) -> "EditionQuerySet":
         """Adds adopted_from and adopted_until, from the adoption recorded last (up to an instant, if given)."""
-        adoptions = Adoption.objects.filter(**{self.model.adoption_field: OuterRef("pk")})
+        adoptions = Adoption.objects.filter(**{self.adoption: OuterRef("pk")})
         if known_by is not None:
             adoptions = adoptions.filter(recorded_at__lte=known_by)
         latest = adoptions.order_by("-recorded_at", "-pk")
@@ -74,6 +80,14 @@ class EditionQuerySet(models.QuerySet):
         )
 
 
+class LimitQuerySet(EditionQuerySet):
+    adoption = "limit"
+
+
+class IntervalQuerySet(EditionQuerySet):
+    adoption = "interval"
+
+
 class LimitRule(Edition):
     """An upper limit for one kind of point, and how the reading must be taken and decided.
 
@@ -81,8 +95,6 @@ class LimitRule(Edition):
     reference_temperature_c: None where the limit is as found
     methods: comma-separated, as in the case format
     """
-
-    adoption_field = "limit"
 
     quantity = models.CharField(max_length=16, choices=Quantity)
     limit_ohm = ExactDecimalField(null=True, blank=True)
@@ -98,7 +110,7 @@ class LimitRule(Edition):
     open_circuit_min_v = ExactDecimalField(null=True, blank=True)
     open_circuit_max_v = ExactDecimalField(null=True, blank=True)
 
-    objects = EditionQuerySet.as_manager()
+    objects = LimitQuerySet.as_manager()
 
     class Meta:
         constraints = [
@@ -116,8 +128,6 @@ class IntervalRule(Edition):
     seasons: semicolon-separated lists of months, e.g. "3,4,5;9,10,11"
     """
 
-    adoption_field = "interval"
-
     demand = models.CharField(max_length=12)
     basis = models.CharField(max_length=20)
     months = models.PositiveSmallIntegerField(null=True, blank=True)
@@ -130,7 +140,7 @@ class IntervalRule(Edition):
     classes = models.CharField(max_length=20, blank=True)
     critical = models.BooleanField(null=True, blank=True)
 
-    objects = EditionQuerySet.as_manager()
+    objects = IntervalQuerySet.as_manager()
 
     class Meta:
         constraints = [

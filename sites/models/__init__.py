@@ -1,6 +1,6 @@
 """The register, the people and the log."""
 
-from sites.models.fact import Fact, Record
+from sites.models.fact import Fact, Identified, Record
 from sites.models.imports import ImportedFile, ImportKind, ImportWithdrawal
 from sites.models.log import LogEntry, LogHead
 from sites.models.people import (
@@ -38,6 +38,7 @@ __all__ = [
     "Client",
     "Fact",
     "Firm",
+    "Identified",
     "ImportKind",
     "ImportWithdrawal",
     "ImportedFile",

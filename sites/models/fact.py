@@ -5,10 +5,18 @@ import uuid
 from django.db import models
 
 
-class Record(models.Model):
+class Identified(models.Model):
     """A row with an identity that outlives this database: it survives export, hand-over and restore."""
 
     identity = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+
+    class Meta:
+        abstract = True
+
+
+class Record(Identified):
+    """A thing of the record, and when it was recorded. Its columns may change; the log tells how."""
+
     recorded_at = models.DateTimeField()
 
     class Meta:

@@ -2,7 +2,7 @@
 
 from django.db import models
 
-from sites.models.fact import Fact, Record
+from sites.models.fact import Fact, Identified
 from sites.models.people import Person
 from sites.models.register import Firm
 
@@ -15,14 +15,13 @@ class ImportKind(models.TextChoices):
     INTERVALS = "intervals", "intervals"
 
 
-class ImportedFile(Record, Fact):
+class ImportedFile(Fact, Identified):
     """A file as it was handed in. Its bytes lie in the file store under their hash.
 
     rows: how many rows were taken over
     subject: what it was imported into (a visit for readings), if anything
     """
 
-    recorded_at = models.DateTimeField()
     firm = models.ForeignKey(Firm, models.PROTECT, related_name="imports")
     kind = models.CharField(max_length=16, choices=ImportKind)
     name = models.CharField(max_length=255)

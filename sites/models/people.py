@@ -111,7 +111,8 @@ class Scope(Record):
     class Meta:
         constraints = [
             models.CheckConstraint(
-                condition=Q(client__isnull=False, site__isnull=True) | Q(client__isnull=True, site__isnull=False),
+                condition=Q(client__isnull=False, site__isnull=True)
+                | Q(client__isnull=True, site__isnull=False),
                 name="scope_names_a_client_or_a_site",
                 violation_error_message="Name either a client or a site.",
             )

@@ -149,7 +149,9 @@ class System(Record):
 
     class Meta:
         ordering = ["name", "pk"]
-        constraints = [models.UniqueConstraint(fields=["structure", "name"], name="system_name_once_a_structure")]
+        constraints = [
+            models.UniqueConstraint(fields=["structure", "name"], name="system_name_once_a_structure")
+        ]
 
     def __str__(self) -> str:
         return self.name

@@ -42,4 +42,4 @@ class Command(BaseCommand):
 
 def _trigger_faults() -> Iterator[str]:
     for table, name in protection.missing():
-        yield f"The trigger {name} on {table} is missing or altered. Run “manage.py migrate” and look at who removed it."
+        yield f"The trigger {name} on {table} is missing or altered. Run “manage.py migrate”; find out who removed it."
