@@ -34,7 +34,7 @@ class CaseCommand(BaseCommand):
 
     def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
         plain = super().create_parser(prog_name, subcommand, **kwargs)
-        plain.__class__ = _OneSentenceParser
+        plain.__class__ = _OneSentenceParser  # Django builds its own class and offers no hook for another
         return plain
 
     def add_arguments(self, parser: CommandParser) -> None:

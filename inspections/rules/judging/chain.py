@@ -17,10 +17,12 @@ from inspections.rules.judging.facts import (
 )
 from inspections.rules.judging.fitness import calibration, current, limit_in_force, method, present
 from inspections.rules.judging.plausibility import plausibility
+from inspections.rules.judging.range_and_unit import range_and_step, unit
+from inspections.rules.judging.repeats import repeats
+from inspections.rules.judging.reversal_and_null import null, reversal
 from inspections.rules.judging.state import Working
 from inspections.rules.judging.temperature import temperature
 from inspections.rules.judging.uncertainty import uncertainty
-from inspections.rules.judging.value import null, range_and_step, repeats, reversal, unit
 
 CALCULATION_VERSION = "1"
 """Changes whenever the same facts could give another verdict or other lines."""

@@ -56,7 +56,7 @@ def _over_range(w: Working, limit: Decimal) -> str:
 def _below(w: Working, limit: Decimal) -> str:
     """`<x`: within if x + digits · step reaches no further than the limit.
 
-    Metal colder than the reference raises the bound; warmer metal never lowers it: `<x` is no value to correct.
+    Metal colder than the reference raises the bound; warmer metal never lowers it, `<x` being no value.
     """
     digits, step = w.instrument.digits, w.reading.step_ohm
     assert w.bound_ohm is not None and digits is not None and w.highest_factor is not None  # noqa: S101

@@ -13,8 +13,8 @@ from inspections.calculations.uncertainty import (
     standard_deviation_of_mean,
     student_t_95,
 )
+from inspections.rules.judging.range_and_unit import accuracy_half_width_ohm, accuracy_text
 from inspections.rules.judging.state import Working
-from inspections.rules.judging.value import accuracy_half_width_ohm, accuracy_text
 
 
 def uncertainty(w: Working) -> None:
