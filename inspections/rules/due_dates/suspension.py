@@ -42,6 +42,6 @@ def asked_on_return(
     if not open_:
         return []
     ended = in_words(suspension.until)
-    why = f"Complete inspection on the return to use: suspension {suspension.id} ended on {ended}."
+    why = f"Complete inspection on the return to use: the suspension ended on {ended}."
     asked = points_asked([point for history in open_ for point in history.points], points)
     return [Asked(suspension.id, "complete", asked, due, due, why + left_out(open_))]

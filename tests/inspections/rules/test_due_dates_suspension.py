@@ -54,7 +54,9 @@ def test_afterwards_an_inspection_on_return_is_due_the_day_after():
         ("r", "complete", day("2027-03-31"), "due soon"),
     ]
     assert found.next is found.obligations[0]
-    assert found.next.why == ("Complete inspection on the return to use: suspension s ended on 28 Feb 2027.")
+    assert found.next.why == (
+        "Complete inspection on the return to use: the suspension ended on 28 Feb 2027."
+    )
 
 
 @pytest.mark.parametrize(
