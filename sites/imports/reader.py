@@ -174,7 +174,7 @@ class _Cells:
     def __init__(self, columns: list[Column], faults: Faults) -> None:
         self._faults = faults
         self._places = {column.name: place for place, column in enumerate(columns)}
-        # What a cell says hangs on its text alone, and a day's readings say the same few things over and over.
+        # A cell's value hangs on its text alone, and a day's readings say the same few things over and over.
         self._readers: list[tuple[Column, dict[str, Any]]] = [(column, {}) for column in columns]
 
     def row(self, line: int, record: list[str]) -> Row:
