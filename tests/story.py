@@ -90,7 +90,9 @@ def on_site(story: Story, begun: datetime = ON_SITE) -> Visit:
     return visits.note_conditions(visit, visits.Conditions(weather="dry"), by=story.inspector, at=begun)
 
 
-def field_complete(story: Story, texts: tuple[str, ...] = ("5.00", "21.00"), begun: datetime = ON_SITE) -> Visit:
+def field_complete(
+    story: Story, texts: tuple[str, ...] = ("5.00", "21.00"), begun: datetime = ON_SITE
+) -> Visit:
     """The first points read with these displays, the others not accessible."""
     visit = on_site(story, begun)
     at = begun + timedelta(hours=1)
