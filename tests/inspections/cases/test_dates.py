@@ -342,7 +342,7 @@ FULL["rules"][0] |= {
 }
 
 
-@settings(max_examples=400)
+@settings(max_examples=400, deadline=None)
 @given(st.lists(st.tuples(st.sampled_from(places(FULL)), ANYTHING), min_size=1, max_size=2))
 def test_whatever_stands_in_a_case_it_is_answered_or_refused_in_a_sentence(changes):
     case = copy.deepcopy(FULL)

@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from dateutil.relativedelta import relativedelta
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from inspections.rules.due_dates import DayOutOfRange, add_months, local_day
@@ -50,16 +50,19 @@ def test_it_clips_to_the_end_of_the_month(start, months, expected):
     assert add_months(start, months) == expected
 
 
+@settings(deadline=None)
 @given(CIVIL_DAYS, st.integers(-600, 600))
 def test_it_counts_months_as_relativedelta_does(day, months):
     assert add_months(day, months) == day + relativedelta(months=months)
 
 
+@settings(deadline=None)
 @given(CIVIL_DAYS, st.integers(1, 120))
 def test_it_finds_the_month_end_as_relativedelta_does(day, months):
     assert month_end_after(day, months) == day + relativedelta(months=months, day=31)
 
 
+@settings(deadline=None)
 @given(CIVIL_DAYS, st.sampled_from([3, 6, 12]))
 def test_it_puts_each_day_into_the_period_that_ends_next(day, length):
     index = period_index(day, length)

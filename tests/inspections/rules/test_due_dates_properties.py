@@ -90,7 +90,7 @@ def with_fact(case, kind, fact):
     return case | {kind: [*case[kind], fact]}
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(cases(), FACT_LISTS, st.data(), DAYS)
 def test_a_fact_recorded_after_a_day_never_changes_the_answer_known_by_it(case, kind, data, known_by):
     fact = data.draw(NEW_FACT[kind])
@@ -102,14 +102,14 @@ def test_a_fact_recorded_after_a_day_never_changes_the_answer_known_by_it(case, 
     )
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(cases(), VISITS)
 def test_a_visit_never_changes_a_day_before_it_as_it_was(case, done):
     assume(done.finished.astimezone(ZoneInfo(case["time_zone"])).date() > case["on"])
     assert obligations(**with_fact(case, "visits", done)) == obligations(**case)
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 @given(cases(), st.randoms())
 def test_the_order_of_the_facts_never_matters_except_between_equal_days(case, random):
     shuffled = case | {
@@ -121,7 +121,7 @@ def test_the_order_of_the_facts_never_matters_except_between_equal_days(case, ra
     assert [row.due for row in first.obligations] == [row.due for row in second.obligations]
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 @given(cases())
 def test_every_point_has_one_row_for_each_rule_and_the_days_fit_the_state(case):
     found = obligations(**case)
@@ -138,6 +138,7 @@ def test_every_point_has_one_row_for_each_rule_and_the_days_fit_the_state(case):
         assert row.state in ("overdue", "suspended") or row.overdue_since is None
 
 
+@settings(deadline=None)
 @given(cases())
 def test_knowing_every_fact_by_the_end_is_the_same_as_it_was(case):
     assert obligations(**case, known_by=date(2031, 12, 31)) == obligations(**case)
@@ -155,6 +156,7 @@ def due_after(rule, days):
     ).next.due
 
 
+@settings(deadline=None)
 @given(DONE, st.integers(1, 60))
 def test_rolling_agrees_with_dateutil(days, months):
     assert due_after(IntervalRule("r", "visual", "rolling", months=months), days) == max(
@@ -162,6 +164,7 @@ def test_rolling_agrees_with_dateutil(days, months):
     ) + relativedelta(months=months)
 
 
+@settings(deadline=None)
 @given(DONE, st.integers(1, 60), DAYS, st.sampled_from([0, 30, 90]))
 def test_anniversary_agrees_with_a_count_of_every_step_by_dateutil(days, months, anchor, early):
     rule = IntervalRule("r", "visual", "anniversary", months=months, anchor=anchor, early_days=early)
@@ -171,12 +174,14 @@ def test_anniversary_agrees_with_a_count_of_every_step_by_dateutil(days, months,
     assert due_after(rule, days) == anchor + relativedelta(months=step * months)
 
 
+@settings(deadline=None)
 @given(DONE, st.integers(1, 60))
 def test_calendar_month_agrees_with_dateutil(days, months):
     rule = IntervalRule("r", "visual", "calendar-month", months=months)
     assert due_after(rule, days) == max(days) + relativedelta(months=months, day=31)
 
 
+@settings(deadline=None)
 @given(DONE, DAYS, st.sampled_from([("year", 12), ("half-year", 6), ("quarter", 3)]))
 def test_calendar_period_agrees_with_a_walk_through_the_periods(days, adopted, period):
     name, length = period
@@ -187,6 +192,7 @@ def test_calendar_period_agrees_with_a_walk_through_the_periods(days, adopted, p
     assert due_after(rule, days) == start + relativedelta(months=length, days=-1)
 
 
+@settings(deadline=None)
 @given(
     DONE,
     st.sampled_from([((3, 4, 5), (9, 10, 11)), ((12, 1, 2),), ((7,), (6, 7, 8)), (tuple(range(1, 13)),)]),
