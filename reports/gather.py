@@ -59,8 +59,13 @@ class _Gatherer:
             point.pk: point
             for point in TestPoint.objects.filter(structure=self.structure).select_related("part__system")
         }
-        self.numbers = _numbers_on(self.points, self.day)
-        self.numbers_before = _numbers_on(self.points, self._day_of(self.last)) if self.last else {}
+        self.told = list(
+            PointNumber.objects.filter(point__structure=self.structure).order_by("since", "recorded_at", "pk")
+        )
+        self.numbers = _numbers_on(self.told, self.points, self.day)
+        self.numbers_before = (
+            _numbers_on(self.told, self.points, self._day_of(self.last)) if self.last else {}
+        )
         self.verdicts = sorted(
             Verdict.objects.filter(reading__in=visit.readings.standing()).select_related(
                 *evidence.VERDICT_ROWS, "reading__by"
@@ -359,11 +364,10 @@ class _Gatherer:
         return at.astimezone(self.zone).date().isoformat()
 
 
-def _numbers_on(points: dict[int, TestPoint], day: date) -> dict[int, str]:
-    """Each point's number as it was on a day; before its first, the first."""
+def _numbers_on(told: Iterable[PointNumber], points: dict[int, TestPoint], day: date) -> dict[int, str]:
+    """Each point's number as it was on a day; before its first, the first. told: oldest first"""
     numbers: dict[int, str] = {}
-    rows = PointNumber.objects.filter(point__in=points).order_by("point", "since", "recorded_at", "pk")
-    for row in rows:
+    for row in told:
         if row.since <= day or row.point_id not in numbers:
             numbers[row.point_id] = row.number
     return {pk: numbers.get(pk, point.number) for pk, point in points.items()}

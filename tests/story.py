@@ -11,6 +11,7 @@ from sites.models import Firm, Person, Quantity, Role, Structure, SystemKind, Te
 from tests import factories as f
 
 ON_SITE = datetime(2027, 5, 3, 8, 0, tzinfo=UTC)
+ON_SITE_DAY = ON_SITE.date()
 
 
 @dataclass
@@ -72,7 +73,7 @@ def entry(story: Story, point: TestPoint, text: str, at: datetime, **more: objec
     return NewReading(point=point, range=story.range, text=text, at=at, **told)
 
 
-def plan(story: Story, day: date = ON_SITE.date(), kind: str = VisitKind.COMPLETE) -> Visit:
+def plan(story: Story, day: date = ON_SITE_DAY, kind: str = VisitKind.COMPLETE) -> Visit:
     return visits.plan(
         story.structure,
         kind=kind,
