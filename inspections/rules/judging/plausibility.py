@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from inspections.calculations.conductors import TWENTY_C, conductor_ohm
 from inspections.calculations.printing import NBSP, plain, resistance
+from inspections.calculations.temperature import correction
 from inspections.rules.judging.change import last_like
 from inspections.rules.judging.facts import SOIL, Material
 from inspections.rules.judging.state import Working
@@ -17,32 +18,21 @@ SQUARE_MILLIMETRES = Decimal(1000000)
 
 def plausibility(w: Working) -> None:
     """Floor and ceiling from the conductor's own metal; a factor of a thousand against the last reading."""
-    conductor = _conductor(w)
-    if conductor is None:
+    metal = _conductor(w)
+    if metal is None:
         w.say("plausibility", _no_conductor(w))
     else:
-        _floor_and_ceiling(w, *conductor)
+        _floor_and_ceiling(w, metal)
     _thousand(w)
 
 
-def _conductor(w: Working) -> tuple[Material, Decimal] | None:
-    """The metal and what it alone would have at its temperature [ohm]; None where not enough is recorded."""
+def _conductor(w: Working) -> Material | None:
+    """The metal of a path whose length and section are recorded; None where a floor has no ground."""
     point = w.point
     metal = point.material
     if metal is None or metal.resistivity_ohm_m is None or point.quantity in SOIL:
         return None
-    if point.length_m is None or point.section_m2 is None:
-        return None
-    temperature_c = w.metal_c if w.metal_c is not None and metal.alpha_per_k is not None else TWENTY_C
-    alone = conductor_ohm(
-        metal.resistivity_ohm_m,
-        point.length_m,
-        point.section_m2,
-        alpha_per_k=metal.alpha_per_k,
-        alpha_at_c=metal.alpha_at_c,
-        temperature_c=temperature_c,
-    )
-    return metal, alone
+    return None if point.length_m is None or point.section_m2 is None else metal
 
 
 def _no_conductor(w: Working) -> str:
@@ -51,27 +41,41 @@ def _no_conductor(w: Working) -> str:
     return "Length, section and resistivity of the path are not all recorded: no floor or ceiling."
 
 
-def _floor_and_ceiling(w: Working, metal: Material, alone: Decimal) -> None:
+def _alone(w: Working, metal: Material, length_m: Decimal, section_m2: Decimal) -> tuple[str, Decimal]:
+    """The path in words, and what it alone has at its own temperature [ohm]; at 20 °C where that is not known."""
+    assert metal.resistivity_ohm_m is not None  # noqa: S101 - checked by the caller
+    cold = conductor_ohm(metal.resistivity_ohm_m, length_m, section_m2)
+    length, section = plain(length_m), plain((section_m2 * SQUARE_MILLIMETRES).normalize())
+    path = f"{length}{NBSP}m of {section}{NBSP}mm² {metal.name}"
+    resistivity = plain(metal.resistivity_ohm_m * SQUARE_MILLIMETRES)
+    text = f"{path} alone: {resistivity} × {length} / {section} = {plain(cold)}{NBSP}Ω at 20{NBSP}°C"
+    alone = cold
+    if w.metal_c is not None and w.metal_c != TWENTY_C and metal.alpha_per_k is not None:
+        factor = correction(metal.alpha_per_k, metal.alpha_at_c, TWENTY_C, w.metal_c).factor
+        alone = cold * factor
+        text += f", {plain(cold)} × {plain(factor)} = {plain(alone)}{NBSP}Ω at {plain(w.metal_c)}{NBSP}°C"
+    low, high, middle = w.ohms(alone * FLOOR), w.ohms(alone * CEILING), w.number(alone)
+    w.say(
+        "plausibility",
+        f"{text}; floor 0.8 × {middle} = {low}, ceiling 2 × {middle} = {high}.",
+        metal.source,
+    )
+    return path, alone
+
+
+def _floor_and_ceiling(w: Working, metal: Material) -> None:
     """As found, both at the metal's temperature: the bounds are taken back from the reference temperature."""
     point, value = w.point, w.value_ohm
     assert point.length_m is not None and point.section_m2 is not None  # noqa: S101 - checked by the caller
-    section = plain((point.section_m2 * SQUARE_MILLIMETRES).normalize())
-    path = f"{plain(point.length_m)}{NBSP}m of {section}{NBSP}mm² {metal.name}"
-    low, high = alone * FLOOR, alone * CEILING
-    w.say(
-        "plausibility",
-        f"{path} alone: ρ L / A = {w.ohms(alone)} at the metal's temperature; floor 0.8 × = {w.ohms(low)},"
-        f" ceiling 2 × = {w.ohms(high)}.",
-        metal.source,
-    )
+    path, alone = _alone(w, metal, point.length_m, point.section_m2)
     if value is None or value < 0:
         return
     spread = Decimal(0) if w.expanded_ohm is None or not w.factor else w.expanded_ohm / w.factor
-    if value + spread < low and not point.parallel_paths:
+    if value + spread < alone * FLOOR and not point.parallel_paths:
         w.ask(
             f"{w.ohms(value)} is less than {path} alone can be ({w.ohms(alone)}): is there a parallel path?"
         )
-    if value - spread > high:
+    if value - spread > alone * CEILING:
         w.ask(f"{w.ohms(value)} is more than twice what {path} alone is ({w.ohms(alone)}): a joint between?")
 
 

@@ -74,11 +74,13 @@ def _scatter(w: Working, factor: Decimal) -> Decimal:
     """Type A: the standard deviation of the mean of the repeats."""
     if len(w.displays) < 2:
         return Decimal(0)
-    part = standard_deviation_of_mean(w.displays) * factor
+    found = standard_deviation_of_mean(w.displays)
+    part = found * factor
+    times = "" if factor == 1 else f" × {plain(factor)} = {w.number(part)}"
     w.say(
         "uncertainty",
-        f"Repeats: standard deviation of the mean of {len(w.displays)} displays{_times_factor(w, factor)}"
-        f" = {w.ohms(part)}.",
+        f"Repeats: standard deviation of the mean of {len(w.displays)} displays: {w.number(found)}{times}"
+        f"{NBSP}{w.unit}.",
         f"{GUM}, Type A",
     )
     return part
