@@ -145,6 +145,7 @@ def _rule(rule: IntervalRule) -> due_dates.IntervalRule:
         adopted_from=rule.adopted_from,
         adopted_until=rule.adopted_until,
         recorded=rule.recorded_at,
+        name=rule.author_name,
     )
 
 
