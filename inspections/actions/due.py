@@ -66,7 +66,9 @@ class _Facts:
         known._sort(known.suspensions, Suspension.objects.filter(structure__in=ids).order_by("since", "pk"))
         known._sort(
             known.points,
-            TestPoint.objects.filter(structure__in=ids).only("pk", "structure_id", "since", "retired_on"),
+            TestPoint.objects.filter(structure__in=ids).only(
+                "pk", "structure_id", "number", "since", "retired_on"
+            ),
         )
         counted = Reading.objects.standing().filter(visit__structure__in=ids, visit__state__in=DONE)
         known.read = dict(counted.order_by().values_list("visit").annotate(n=Count("point", distinct=True)))
@@ -79,15 +81,28 @@ class _Facts:
 
 
 def _due_dates(structure: Structure, known: _Facts, at: datetime) -> list[DueDate]:
-    zone = ZoneInfo(structure.site.time_zone)
-    today = at.astimezone(zone).date()
+    """What was looked at counts part by part, what was measured point by point. Until parts are recorded one by
+    one, a complete visit has seen them all, so visual demands are answered apart from the others."""
+    today = at.astimezone(ZoneInfo(structure.site.time_zone)).date()
     rules = [rule for rule in known.rules if applies(rule, structure)]
-    standing = [point for point in known.points[structure.pk] if _stands(point, today)]
+    visual = [rule for rule in rules if rule.demand == "visual"]
+    measured = [rule for rule in rules if rule.demand != "visual"]
+    found = [
+        row
+        for row in _answer(structure, known, today, visual, by_point=False)
+        if not row.rule.startswith("suspension ")
+    ]
+    found += _answer(structure, known, today, measured, by_point=True)
+    return _rows(structure, {str(rule.pk): rule for rule in rules}, found)
+
+
+def _answer(
+    structure: Structure, known: _Facts, today: date, rules: Sequence[IntervalRule], *, by_point: bool
+) -> Sequence[due_dates.Obligation]:
+    standing = [point.number for point in known.points[structure.pk] if _stands(point, today)]
     events = [
-        due_dates.Event(
-            f"event {event.pk}", event.kind, event.on, event.recorded_at, event.inspect_within_days
-        )
-        for event in known.events[structure.pk]
+        due_dates.Event(f"event {row.pk}", row.kind, row.on, row.recorded_at, row.inspect_within_days)
+        for row in known.events[structure.pk]
     ]
     suspensions = [
         due_dates.Suspension(
@@ -95,24 +110,15 @@ def _due_dates(structure: Structure, known: _Facts, at: datetime) -> list[DueDat
         )
         for row in known.suspensions[structure.pk]
     ]
-    # What was looked at counts part by part; until parts are recorded one by one, a complete visit has seen them all.
-    visual = [rule for rule in rules if rule.demand == "visual"]
-    measured = [rule for rule in rules if rule.demand != "visual"]
-    found = []
-    for asked, by_point, other in ((visual, False, []), (measured, True, events)):
-        if not asked and not other and not (suspensions and by_point):
-            continue
-        answer = due_dates.obligations(
-            time_zone=zone,
-            rules=[_rule(rule) for rule in asked],
-            visits=_visits(structure, known, by_point=by_point),
-            points=[str(point.pk) for point in standing],
-            events=other,
-            suspensions=suspensions,
-            on=today,
-        )
-        found += [row for row in answer.obligations if by_point or not row.rule.startswith("suspension ")]
-    return _rows(structure, {str(rule.pk): rule for rule in rules}, found)
+    return due_dates.obligations(
+        time_zone=structure.site.time_zone,
+        rules=[_rule(rule) for rule in rules],
+        visits=_visits(structure, known, by_point=by_point),
+        points=standing,
+        events=events if by_point else (),
+        suspensions=suspensions,
+        on=today,
+    ).obligations
 
 
 def applies(rule: IntervalRule, structure: Structure) -> bool:
@@ -171,8 +177,10 @@ def _covered(structure: Structure, visit: Visit, known: _Facts, day: date) -> du
     owed = sum(1 for point in known.points[structure.pk] if _stands(point, day))
     if visit.kind == VisitKind.VISUAL or known.read.get(visit.pk, 0) >= owed:
         return "all"
-    read = Reading.objects.standing().filter(visit=visit).values_list("point_id", flat=True)
-    return frozenset(str(point) for point in read)
+    read = set(Reading.objects.standing().filter(visit=visit).values_list("point_id", flat=True))
+    return frozenset(
+        point.number for point in known.points[structure.pk] if point.pk in read and point.retired_on is None
+    )
 
 
 def _stands(point: TestPoint, day: date) -> bool:
