@@ -5,10 +5,9 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 from inspections.models import Adoption, Author, IntervalRule, LimitRule, SourceStatus
-from sites import filestore
+from sites import bulk, filestore
 from sites.imports import Column, Faults, Importer, Row
 from sites.imports.cells import day, one_of, text, yes_no
-from sites.imports.engine import BATCH
 from sites.imports.files import text_of
 from sites.imports.reader import rows_of
 from sites.imports.register.standing import chunks
@@ -72,14 +71,14 @@ class Editions(Importer):
             self._adopted.append((rule, since, until))
 
     def write(self, file: ImportedFile, *, by: Person, at: datetime) -> dict[str, Any]:
-        rules = [rule for rule, _, _ in self._adopted]
-        self.model._default_manager.bulk_create(rules, batch_size=BATCH)
+        rules: list[Any] = [rule for rule, _, _ in self._adopted]
+        bulk.insert(self.model, rules)
         adoptions = [
             self._adoption(rule, since, until, at)
             for rule, since, until in self._adopted
             if since is not None
         ]
-        Adoption.objects.bulk_create(adoptions, batch_size=BATCH)
+        bulk.insert(Adoption, adoptions)
         self.after(file.firm, rules, at=at)
         return {"editions": len(rules), "adopted": len(adoptions)}
 
@@ -90,12 +89,12 @@ class Editions(Importer):
         brought = self.model._default_manager.filter(firm=file.firm, recorded_at=file.recorded_at)
         last = at.date() - timedelta(days=1)
         ended = []
-        for rule in brought.with_adoption():  # type: ignore[attr-defined]
+        for rule in brought.with_adoption():
             if (rule.code, rule.edition) in named and rule.adopted_from is not None:
                 until = max(rule.adopted_from, last)
                 if rule.adopted_until is None or rule.adopted_until > until:
                     ended.append(self._adoption(rule, rule.adopted_from, until, at))
-        Adoption.objects.bulk_create(ended, batch_size=BATCH)
+        bulk.insert(Adoption, ended)
         rules = [getattr(adoption, self.adoption_field) for adoption in ended]
         self.after(file.firm, rules, at=at)
         return {"adoptions ended": len(ended), "last day": last.isoformat()}

@@ -7,10 +7,10 @@ from typing import Any
 from inspections.imports import cells
 from inspections.imports.cells import Shown
 from inspections.models import Calibration, Instrument, InstrumentRange
+from sites import bulk
 from sites.actions.register import shown
 from sites.imports import Column, Faults, Importer, Row
 from sites.imports.cells import between, day, text
-from sites.imports.engine import BATCH
 from sites.imports.faults import refused
 from sites.models import Firm, ImportedFile, ImportKind, Person
 
@@ -63,9 +63,9 @@ class Instruments(Importer):
     def write(self, file: ImportedFile, *, by: Person, at: datetime) -> dict[str, Any]:
         ranges = [one for one, line in self._ranges.values() if line]
         calibrations = [one for one, line in self._calibrations.values() if line]
-        Instrument.objects.bulk_create(self._new.values(), batch_size=BATCH)
-        InstrumentRange.objects.bulk_create(ranges, batch_size=BATCH)
-        Calibration.objects.bulk_create(calibrations, batch_size=BATCH)
+        bulk.insert(Instrument, self._new.values())
+        bulk.insert(InstrumentRange, ranges)
+        bulk.insert(Calibration, calibrations)
         return {"instruments": len(self._new), "ranges": len(ranges), "calibrations": len(calibrations)}
 
     def undo(self, file: ImportedFile, *, by: Person, at: datetime) -> dict[str, Any]:

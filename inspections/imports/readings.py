@@ -326,7 +326,8 @@ def local_instant(wall: datetime, zone: ZoneInfo) -> datetime | str:
         return (
             f"On {day} the clock went past {clock}: there was no such time. Write the time with its offset."
         )
-    return f"On {day} the clock showed {clock} twice. Write the time with its offset, such as {first.isoformat(' ', 'minutes')}."
+    example = first.isoformat(" ", "minutes")
+    return f"On {day} the clock showed {clock} twice. Write the time with its offset, such as {example}."
 
 
 def _day_of(visit: Visit, zone: ZoneInfo, at: datetime) -> date:

@@ -21,8 +21,6 @@ from sites.imports.files import text_of
 from sites.imports.reader import Column, Row, rows_of
 from sites.models import Firm, ImportedFile, ImportKind, ImportWithdrawal, Person
 
-BATCH = 2000
-
 
 class Importer(ABC):
     """One kind of file: its columns, how rows are checked against the record, and how they are written.
@@ -165,4 +163,4 @@ def _plain_name(name: str) -> str:
     return "".join(letter for letter in last if letter.isprintable())[-255:] or "unnamed"
 
 
-__all__ = ["BATCH", "Column", "ImportRefused", "Importer", "Row", "explained", "run", "withdraw"]
+__all__ = ["Column", "ImportRefused", "Importer", "Row", "explained", "run", "withdraw"]

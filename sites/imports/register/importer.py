@@ -1,17 +1,16 @@
 """A whole register from one file: what is named and stands must agree, what is named and new is made."""
 
 from abc import abstractmethod
-from collections.abc import Collection, Hashable, Iterable
+from collections.abc import Collection, Hashable
 from datetime import date, datetime
-from itertools import islice
 from typing import Any
 
 from django.db import models
 from django.db.models import F
 
-from sites import filestore
+from sites import bulk, filestore
 from sites.actions.register import PART_FACTS, STRUCTURE_FACTS
-from sites.imports.engine import BATCH, Importer
+from sites.imports.engine import Importer
 from sites.imports.faults import Faults, refused
 from sites.imports.files import text_of
 from sites.imports.reader import Row, rows_of
@@ -78,10 +77,10 @@ class RegisterImport(Importer):
             "parts": (self.parts, Part),
         }
         for level, model in levels.values():
-            _insert(model, (entry.row for entry in level.made()))
+            bulk.insert(model, (entry.row for entry in level.made()))
         self._write_details(at)
-        _insert(TestPoint, self.points)
-        _insert(
+        bulk.insert(TestPoint, self.points)
+        bulk.insert(
             PointNumber,
             (
                 PointNumber(
@@ -236,7 +235,7 @@ class RegisterImport(Importer):
             _check_part(entry, faults)
 
     def _write_details(self, at: datetime) -> None:
-        _insert(
+        bulk.insert(
             StructureDetail,
             (
                 StructureDetail(
@@ -248,7 +247,7 @@ class RegisterImport(Importer):
                 for entry in self.structures.made()
             ),
         )
-        _insert(
+        bulk.insert(
             PartDetail,
             (
                 PartDetail(
@@ -271,9 +270,3 @@ def _check_part(entry: Entry, faults: Faults) -> None:
         faults.add(
             entry.said["test_joint"], "test_joint", "Only a down-conductor has a test joint. Empty this cell."
         )
-
-
-def _insert(model: type[models.Model], rows: Iterable[models.Model]) -> None:
-    remaining = iter(rows)
-    while batch := list(islice(remaining, BATCH)):
-        model._default_manager.bulk_create(batch)
