@@ -13,6 +13,7 @@ from sites import archive
 
 class Command(BaseCommand):
     help = "Write the whole record and its files to FILE, consistent while others write. “restore” reads it."
+    requires_system_checks = []  # a fault in a page must not stand in the way of the record
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("file", metavar="FILE", type=Path)
