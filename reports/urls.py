@@ -1,5 +1,14 @@
 """Addresses of issued reports."""
 
-from django.urls import URLPattern
+from django.urls import URLPattern, path
 
-urlpatterns: list[URLPattern] = []
+from reports import views
+
+urlpatterns: list[URLPattern] = [
+    path("reports/", views.reports, name="reports"),
+    path("reports/<int:pk>/", views.report, name="report"),
+    path("reports/<int:pk>/file/", views.report_file, name="report-file"),
+    path("reports/<int:pk>/make-file/", views.make_file, name="report-make-file"),
+    path("visits/<int:pk>/report/", views.report_of_visit, name="visit-report"),
+    path("visits/<int:pk>/authorise/", views.authorise, name="visit-authorise"),
+]

@@ -1,5 +1,24 @@
-"""Addresses."""
+"""Addresses of visits, of the points and readings, and of the acts on a visit."""
 
-from django.urls import URLPattern
+from django.urls import URLPattern, path
 
-urlpatterns: list[URLPattern] = []
+from inspections.views import points, readings, visits
+
+urlpatterns: list[URLPattern] = [
+    path("visits/", visits.visits, name="visits"),
+    path("structures/<int:pk>/plan-visit/", visits.plan_visit, name="plan-visit"),
+    path("visits/<int:pk>/", visits.visit, name="visit"),
+    path("visits/<int:pk>/start/", visits.start, name="visit-start"),
+    path("visits/<int:pk>/conditions/", visits.conditions, name="visit-conditions"),
+    path("visits/<int:pk>/readings-file/", visits.readings_file, name="visit-readings-file"),
+    path("visits/<int:pk>/readings-sheet/", visits.readings_sheet, name="visit-readings-sheet"),
+    path("visits/<int:pk>/no-reading/", visits.no_reading, name="visit-no-reading"),
+    path("visits/<int:pk>/defect/", visits.defect, name="visit-defect"),
+    path("visits/<int:pk>/complete/", visits.complete, name="visit-complete"),
+    path("visits/<int:pk>/hand-in/", visits.hand_in, name="visit-hand-in"),
+    path("visits/<int:pk>/approve/", visits.approve, name="visit-approve"),
+    path("visits/<int:pk>/send-back/", visits.send_back, name="visit-send-back"),
+    path("imports/<int:pk>/withdraw/", visits.withdraw, name="import-withdraw"),
+    path("points/<int:pk>/", points.point, name="point"),
+    path("readings/<int:pk>/", readings.reading, name="reading"),
+]

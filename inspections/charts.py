@@ -1,0 +1,285 @@
+"""The trend of one point as SVG: plain shapes with the look's classes, no style and no script.
+
+Like is joined with like only: a line runs through readings by one method. Visits without a reading stand under
+the axis by the shape of their reason. Numbers here are for places on a drawing; the table below the picture has
+the exact ones.
+"""
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+from django.utils.html import format_html
+from django.utils.safestring import SafeString, mark_safe
+
+from inspections.rules.judging.facts import ABOVE, INFORMATION, WITHIN
+from sites.templatetags.figures import NO_BREAK_SPACE
+from sites.templatetags.states import state_named
+
+WIDTH, PLOT_HEIGHT = 640.0, 300.0
+LEFT, RIGHT, TOP = 52.0, 626.0, 34.0
+FLOOR = TOP + PLOT_HEIGHT
+MOST_LABELS = 10
+WIDE_OF_A_LETTER = 7.0
+METHODS_APART = ("", "6 3", "2 4", "10 3 2 3", "1 3")
+
+
+@dataclass(frozen=True, slots=True)
+class Plotted:
+    """A reading. value, uncertainty: in the drawing's unit, None where there is none; words: the figure shown beside it"""
+
+    at: datetime
+    value: float | None
+    uncertainty: float | None
+    method: str
+    outcome: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class NotRead:
+    at: datetime
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """Everything a chart shows. limit: in ``unit``; limit_words: as people write it; readings oldest first"""
+
+    title: str
+    unit: str
+    limit: float | None
+    limit_words: str
+    readings: Sequence[Plotted]
+    not_read: Sequence[NotRead] = field(default=())
+
+    @property
+    def valued(self) -> list[Plotted]:
+        return [row for row in self.readings if row.value is not None]
+
+    @property
+    def methods(self) -> list[str]:
+        """In the order of their first reading."""
+        return list(dict.fromkeys(row.method for row in self.valued))
+
+
+class _Scale:
+    """Places of days and values on the drawing."""
+
+    def __init__(self, drawing: Drawing) -> None:
+        days = [row.at for row in (*drawing.readings, *drawing.not_read)]
+        first, last = min(days), max(days)
+        room = max((last - first) * 0.06, timedelta(days=20))
+        self.first, self.last = first - room, last + room
+        highest = [(row.value or 0) + (row.uncertainty or 0) for row in drawing.valued]
+        self.step, self.top = nice_steps(max([*highest, drawing.limit or 0]) * 1.06)
+
+    def x(self, at: datetime) -> float:
+        return LEFT + (RIGHT - LEFT) * ((at - self.first) / (self.last - self.first))
+
+    def y(self, value: float) -> float:
+        return FLOOR - PLOT_HEIGHT * min(max(value, 0.0), self.top) / self.top
+
+
+def nice_steps(highest: float) -> tuple[float, float]:
+    """The step of the axis (1, 2 or 5 times a power of ten) and its top, a whole number of at most six steps.
+
+    >>> nice_steps(6.36)
+    (2.0, 8.0)
+    """
+    if highest <= 0:
+        return 1.0, 1.0
+    power: float = 10.0 ** math.floor(math.log10(highest / 6))
+    step = next(factor * power for factor in (1.0, 2.0, 5.0, 10.0) if highest / (factor * power) <= 6)
+    return step, math.ceil(highest / step) * step
+
+
+def trend(drawing: Drawing) -> SafeString:
+    """The chart. Raises: ValueError where there is neither a reading nor a reason"""
+    scale = _Scale(drawing)
+    below = 26.0 if drawing.not_read else 0.0
+    parts = [
+        *_grid(drawing, scale),
+        *_days(scale, below),
+        *_limit(drawing, scale),
+        *_baseline(drawing, scale),
+        *_lines(drawing, scale),
+        *(each for row in drawing.readings for each in _mark(row, scale)),
+        *_labels(drawing, scale),
+        *(_not_read(row, scale) for row in drawing.not_read),
+    ]
+    return format_html(
+        '<svg class="figure" viewBox="0 0 {} {}" role="img" aria-labelledby="trend-title trend-desc">'
+        '<title id="trend-title">{}</title><desc id="trend-desc">{}</desc>{}</svg>',
+        _n(WIDTH), _n(FLOOR + 30 + below), drawing.title, described(drawing), _joined(parts),
+    )  # fmt: skip
+
+
+def described(drawing: Drawing) -> str:
+    """The chart in words, for who does not see it."""
+    said = []
+    for method in drawing.methods:
+        rows = [row for row in drawing.valued if row.method == method]
+        count = "1 reading" if len(rows) == 1 else f"{len(rows)} readings"
+        ends = f"{rows[0].words} in {_month(rows[0].at)}"
+        ends += f" to {rows[-1].words} in {_month(rows[-1].at)}" if len(rows) > 1 else ""
+        said.append(f"{count} by {method}: {ends}, in {drawing.unit} unless said otherwise.")
+    without = len(drawing.readings) - len(drawing.valued)
+    if without:
+        said.append(f"{without} without a value.")
+    if drawing.not_read:
+        said.append(f"Not read at {len(drawing.not_read)} visit{'s' if len(drawing.not_read) > 1 else ''}.")
+    said.append(f"The limit is {drawing.limit_words}." if drawing.limit is not None else "No limit applies.")
+    return " ".join(said)
+
+
+def _grid(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
+    yield _path("rule", f"M{_n(LEFT)} {_n(FLOOR)}H{_n(RIGHT)}", 1)
+    values = [index * scale.step for index in range(round(scale.top / scale.step) + 1)]
+    for value in values:
+        if value:
+            yield _path("hair", f"M{_n(LEFT)} {_n(scale.y(value))}H{_n(RIGHT)}", 1)
+        yield _text(LEFT - 8, scale.y(value) + 4, f"{value:g}", "q", "end")
+    yield _text(LEFT - 8, TOP - 14, drawing.unit, "q", "end")
+
+
+def _days(scale: _Scale, below: float) -> Iterator[SafeString]:
+    for day, words in ticks(scale.first, scale.last):
+        x = scale.x(day)
+        yield _path("soft", f"M{_n(x)} {_n(FLOOR)}v5", 1)
+        yield _text(x, FLOOR + 22 + below, words, "q", "middle")
+
+
+def ticks(first: datetime, last: datetime) -> list[tuple[datetime, str]]:
+    """Beginnings of years, or of months where the time is short; at most ten."""
+    months = [
+        datetime(first.year + index // 12, index % 12 + 1, 1, tzinfo=first.tzinfo)
+        for index in range((last.year - first.year + 1) * 12)
+    ]
+    inside = [day for day in months if first <= day <= last]
+    years = [day for day in inside if day.month == 1]
+    if len(years) >= 3:
+        return [(day, str(day.year)) for day in years[:: math.ceil(len(years) / 10)]]
+    return [(day, _month(day)) for day in inside[:: math.ceil(len(inside) / 6) or 1]]
+
+
+def _limit(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
+    if drawing.limit is None:
+        return
+    y = scale.y(drawing.limit)
+    yield _path("st-act", f"M{_n(LEFT)} {_n(y)}H{_n(RIGHT)}", 2, "9 5")
+    yield _text(RIGHT, y - 8, f"limit {drawing.limit_words}", "c halo", "end")
+
+
+def _baseline(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
+    rows = _like_the_last(drawing)
+    if len(rows) < 2 or rows[0].value is None:
+        return
+    y = scale.y(rows[0].value)
+    yield _path("soft", f"M{_n(scale.x(rows[0].at))} {_n(y)}H{_n(RIGHT)}", 1, "2 4")
+    yield _text(RIGHT, y + 16, f"baseline {rows[0].words}, {_month(rows[0].at)}", "q halo", "end")
+
+
+def _like_the_last(drawing: Drawing) -> list[Plotted]:
+    valued = drawing.valued
+    return [row for row in valued if row.method == valued[-1].method] if valued else []
+
+
+def _lines(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
+    for index, method in enumerate(drawing.methods):
+        rows = [row for row in drawing.valued if row.method == method]
+        places = [f"{_n(scale.x(row.at))} {_n(scale.y(row.value or 0))}" for row in rows]
+        if len(places) > 1:
+            yield _path("soft", "M" + "L".join(places), 2, METHODS_APART[index % len(METHODS_APART)])
+
+
+def _mark(row: Plotted, scale: _Scale) -> Iterator[SafeString]:
+    x = scale.x(row.at)
+    if row.value is None:
+        yield _shape(state_named(row.outcome, "verdict").shape, x, TOP + 8)
+        yield _text(x + 12, TOP + 12, row.words, "q halo", "start")
+        return
+    y = scale.y(row.value)
+    if row.uncertainty:
+        low, high = scale.y(row.value - row.uncertainty), scale.y(row.value + row.uncertainty)
+        yield _path("soft", f"M{_n(x)} {_n(low)}V{_n(high)}", 1.5)
+    yield from _point(row.outcome, x, y)
+
+
+def _point(outcome: str, x: float, y: float) -> Iterator[SafeString]:
+    """By shape first: dot within, triangle above, ring where it cannot be judged, ring with a dot for information."""
+    if outcome == WITHIN:
+        yield format_html('<circle class="fill-order" cx="{}" cy="{}" r="5"/>', _n(x), _n(y))
+    elif outcome == ABOVE:
+        yield format_html('<path class="fill-act" d="M{} {}l6.5 11.5h-13z"/>', _n(x), _n(y - 7))
+    else:
+        yield format_html('<circle class="fill-sheet" cx="{}" cy="{}" r="5"/>', _n(x), _n(y))
+        yield format_html('<circle class="rule" stroke-width="2" cx="{}" cy="{}" r="5"/>', _n(x), _n(y))
+        if outcome == INFORMATION:
+            yield format_html('<circle class="fill-ink" cx="{}" cy="{}" r="1.7"/>', _n(x), _n(y))
+
+
+def _labels(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
+    """The last figure in bold, the baseline's; the others too where there are few. Where two would meet, the older yields."""
+    rows = drawing.valued
+    like = _like_the_last(drawing)
+    several = len(drawing.methods) > 1
+    free_from = math.inf
+    for row in reversed(rows):
+        wanted = len(rows) <= MOST_LABELS or row is rows[-1] or (like and row is like[0])
+        words = f"{row.words} {row.method}" if several and _ends_a_line(row, rows) else row.words
+        half = len(words) * WIDE_OF_A_LETTER / 2 + 3
+        x = min(scale.x(row.at), RIGHT - half)
+        if wanted and x + half <= free_from:
+            yield _text(
+                x,
+                min(scale.y(row.value or 0) + 22, FLOOR - 4),
+                words,
+                "w halo" if row is rows[-1] else "q halo",
+                "middle",
+            )
+            free_from = x - half
+
+
+def _ends_a_line(row: Plotted, rows: Sequence[Plotted]) -> bool:
+    return row is [each for each in rows if each.method == row.method][-1]
+
+
+def _not_read(row: NotRead, scale: _Scale) -> SafeString:
+    return _shape(state_named(row.reason, "not read").shape, scale.x(row.at), FLOOR + 16)
+
+
+def _shape(symbol: str, x: float, y: float) -> SafeString:
+    return format_html(
+        '<g class="color-ink"><use href="#{}" x="{}" y="{}" width="16" height="16"/></g>',
+        symbol,
+        _n(x - 8),
+        _n(y - 8),
+    )
+
+
+def _path(classes: str, d: str, width: float, dashes: str = "") -> SafeString:
+    dashed = format_html(' stroke-dasharray="{}"', dashes) if dashes else ""
+    return format_html(
+        '<path class="{}" fill="none" stroke-width="{}"{} d="{}"/>', classes, _n(width), dashed, d
+    )
+
+
+def _text(x: float, y: float, words: str, classes: str, anchor: str) -> SafeString:
+    return format_html(
+        '<text class="{}" font-size="13" x="{}" y="{}" text-anchor="{}">{}</text>',
+        classes, _n(x), _n(y), anchor, words.replace(" ", NO_BREAK_SPACE),
+    )  # fmt: skip
+
+
+def _month(at: datetime) -> str:
+    return f"{at:%b %Y}"
+
+
+def _n(number: float) -> str:
+    return f"{number:.1f}".removesuffix(".0")
+
+
+def _joined(parts: Iterable[SafeString]) -> SafeString:
+    return mark_safe("".join(parts))  # noqa: S308 - every part was made by format_html

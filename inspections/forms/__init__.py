@@ -1,0 +1,1 @@
+"""What people type about visits, before an act takes it."""

@@ -1,0 +1,170 @@
+"""The acts of a visit's life, as forms."""
+
+from typing import Any
+
+from django import forms
+
+from inspections.actions.visits import Conditions
+from inspections.forms.times import LocalDay, LocalMoment, moments_at
+from inspections.models import NOT_TAKEN, Reason, Urgency, Visit
+from sites.models import Person, Structure, TestPoint, VisitKind
+
+MOST_POINTS = 200
+
+
+def _words(
+    label: str, longest: int, *, required: bool = False, rows: int = 2, help_text: str = ""
+) -> forms.CharField:
+    widget = forms.Textarea(attrs={"rows": rows})
+    return forms.CharField(
+        label=label, max_length=longest, required=required, widget=widget, help_text=help_text
+    )
+
+
+class StartForm(forms.Form):
+    prefix = "start"
+    arrived_at = LocalMoment(label="Arrived on site")
+
+    def __init__(self, *args: Any, visit: Visit, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        moments_at(self, visit.structure.site.time_zone, ["arrived_at"])
+
+
+class ConditionsForm(forms.Form):
+    """Under what conditions was measured; a blank is refused, what was not taken is named so."""
+
+    prefix = "conditions"
+    weather = forms.CharField(max_length=120, help_text=f"Words, or “{NOT_TAKEN}”.")
+    rain_last_7_days = forms.CharField(
+        label="Rain in the last seven days",
+        max_length=120,
+        help_text=f"Such as 6 mm, none, or “{NOT_TAKEN}”.",
+    )
+    soil = forms.CharField(max_length=120, help_text=f"Such as dry, wet, frozen, or “{NOT_TAKEN}”.")
+    air_temperature = forms.CharField(max_length=120, help_text=f"Such as 17 °C, or “{NOT_TAKEN}”.")
+
+    def __init__(self, *args: Any, visit: Visit, **kwargs: Any) -> None:
+        kept = {name: getattr(visit, name) for name in self.base_fields}
+        super().__init__(*args, initial=kept, **kwargs)
+
+    def conditions(self) -> Conditions:
+        return Conditions(**self.cleaned_data)
+
+
+class NoReadingForm(forms.Form):
+    """Why points were not read: one reason for one or several of them."""
+
+    prefix = "reason"
+    points = forms.ModelMultipleChoiceField(
+        TestPoint.objects.none(), label="Points", widget=forms.CheckboxSelectMultiple
+    )
+    reason = forms.ChoiceField(label="Why there is no reading", choices=Reason, widget=forms.RadioSelect)
+    words = _words("What stood in the way, and what would help", 400)
+    at = LocalMoment(label="When this was found")
+
+    def __init__(self, *args: Any, visit: Visit, blank: list[TestPoint], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field: Any = self.fields["points"]
+        field.queryset = TestPoint.objects.filter(pk__in=[point.pk for point in blank])
+        field.choices = [(point.pk, f"{point.number}, {point.place}") for point in blank[:MOST_POINTS]]
+        field.error_messages["invalid_choice"] = (
+            "One of these points has its reading or its reason by now. Choose among those still open."
+        )
+        moments_at(self, visit.structure.site.time_zone, ["at"])
+
+
+class DefectForm(forms.Form):
+    prefix = "defect"
+    place = forms.CharField(label="Where", max_length=300)
+    words = _words("What is wrong", 600, required=True)
+    urgency = forms.ModelChoiceField(
+        Urgency.objects.none(), label="How urgent", widget=forms.RadioSelect, empty_label=None
+    )
+    point = forms.ModelChoiceField(
+        TestPoint.objects.none(), label="At a test point", required=False, empty_label="no particular point"
+    )
+    found_at = LocalMoment(label="Found")
+
+    def __init__(self, *args: Any, visit: Visit, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        urgency: Any = self.fields["urgency"]
+        urgency.queryset = (
+            Urgency.objects.filter(scheme__firm=visit.firm_id)
+            .select_related("scheme")
+            .order_by("scheme", "rank")
+        )
+        urgency.label_from_instance = lambda row: f"{row.word}: {row.meaning}"
+        point: Any = self.fields["point"]
+        point.queryset = TestPoint.objects.filter(structure=visit.structure_id)
+        point.label_from_instance = lambda row: f"{row.number}, {row.place}"
+        moments_at(self, visit.structure.site.time_zone, ["found_at"])
+
+
+class CompleteForm(forms.Form):
+    prefix = "complete"
+    left_at = LocalMoment(label="Left the site")
+    escort = forms.CharField(label="Escort or witness", max_length=200, required=False)
+    agreed_limitations = _words(
+        "Agreed limitations", 600, help_text="What was agreed not to be looked at, with whom, and why."
+    )
+
+    def __init__(self, *args: Any, visit: Visit, **kwargs: Any) -> None:
+        kept = {"escort": visit.escort, "agreed_limitations": visit.agreed_limitations}
+        super().__init__(*args, initial=kept, **kwargs)
+        moments_at(self, visit.structure.site.time_zone, ["left_at"])
+
+
+class WordsForm(forms.Form):
+    """Words that go along with an act, where somebody has any."""
+
+    words = _words("Words to go with it", 400)
+
+
+class HandInForm(WordsForm):
+    prefix = "hand-in"
+
+
+class ApproveForm(WordsForm):
+    prefix = "approve"
+
+
+class SendBackForm(forms.Form):
+    prefix = "send-back"
+    words = _words("What is to be done before it comes back", 400, required=True)
+
+
+class WithdrawForm(forms.Form):
+    reason = _words("Why the import is withdrawn", 400, required=True)
+
+
+class PlanForm(forms.Form):
+    """Kind, purpose, day and inspectors of a new visit. A day or a person is never chosen for the planner."""
+
+    kind = forms.ChoiceField(label="Kind of visit", choices=[("", "Choose a kind"), *VisitKind.choices])
+    purpose = forms.CharField(
+        max_length=300, help_text="What brings us there: periodic, after a strike, re-test of…"
+    )
+    planned_on = LocalDay(label="Planned for", help_text="Moving a plan never moves a due date.")
+    inspectors = forms.ModelMultipleChoiceField(
+        Person.objects.none(),
+        widget=forms.CheckboxSelectMultiple,
+        help_text="From then on they see the site.",
+    )
+    scope = _words("Scope, where not all of it", 600)
+
+    def __init__(
+        self, *args: Any, structure: Structure, inspectors: list[tuple[Person, str]], **kwargs: Any
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        field: Any = self.fields["inspectors"]
+        field.queryset = Person.objects.filter(pk__in=[person.pk for person, _ in inspectors])
+        field.choices = [(person.pk, words) for person, words in inspectors]
+
+
+class ReadingsFileForm(forms.Form):
+    file = forms.FileField(
+        label="A day’s readings, as CSV",
+        allow_empty_file=True,
+        widget=forms.FileInput(attrs={"accept": ".csv,text/csv"}),
+        max_length=None,
+    )

@@ -1,0 +1,106 @@
+"""The due list."""
+
+from datetime import date
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from inspections.models import DueDate
+from inspections.standing_words import Owed
+from sites.models import Client, Site, Structure
+from sites.templatetags.downlead import day, state, when
+
+GROUPS = {
+    "overdue": "Overdue",
+    "in grace": "In grace",
+    "due": "Within 60 days",
+    "due soon": "Within 60 days",
+    "not yet due": "Later",
+    "suspended": "Suspended",
+    "no longer applies": "No longer asked for",
+}
+
+
+class DueTable(tables.Table):
+    """Takes what ``due_list.slice_of`` gives."""
+
+    due = tables.Column(accessor="row__due")
+    state = tables.Column(empty_values=())
+    structure = tables.Column(empty_values=())
+    demand = tables.Column(accessor="row__demand")
+    author = tables.Column(accessor="row__author", verbose_name="Whose rule")
+    why = tables.Column(accessor="row__why", verbose_name="Why this date")
+    planned = tables.Column(empty_values=())
+
+    row_head = "structure"
+    caption = "Obligations, the most pressing first"
+
+    class Meta:
+        orderable = False
+
+    def __init__(self, *args, may_plan: bool = False, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.may_plan = may_plan
+
+    def group_of(self, record: Owed) -> str:
+        return GROUPS[record.state]
+
+    def render_due(self, value: date) -> SafeString:
+        return when(value)
+
+    def render_state(self, record: Owed) -> SafeString:
+        return obligation_state(record)
+
+    def render_structure(self, record: Owed) -> SafeString:
+        return structure_of(record.row.structure, record.row.site, record.row.client)
+
+    def render_demand(self, record: Owed) -> SafeString | str:
+        return demand_of(record.row)
+
+    def render_author(self, record: Owed) -> SafeString | str:
+        return author_of(record.row)
+
+    def render_planned(self, record: Owed) -> SafeString | str:
+        if record.visit and record.visit_on:
+            address = reverse("visit", args=[record.visit])
+            return format_html('<a href="{}">{}</a>', address, day(record.visit_on))
+        if not record.runs:
+            return "none needed"
+        if self.may_plan:
+            address = reverse("plan-visit", args=[record.row.structure_id])
+            name = record.row.structure.name
+            return format_html(
+                '<b>not planned</b><span class="second"><a href="{}">Plan a visit'
+                '<span class="visually-hidden"> to {}</span></a></span>', address, name,
+            )  # fmt: skip
+        return format_html("<b>{}</b>", "not planned")
+
+
+def obligation_state(owed: Owed) -> SafeString:
+    """Shape and words of an obligation."""
+    return state(owed.state, owed.words, "obligation")
+
+
+def structure_of(structure: Structure, site: Site, client: Client) -> SafeString:
+    return format_html(
+        '<a href="{}">{}</a><span class="second">{} · {}</span>',
+        reverse("structure", args=[structure.pk]), structure.name, site.name, client.name,
+    )  # fmt: skip
+
+
+def demand_of(row: DueDate) -> SafeString | str:
+    """What is asked for, and how much of it a part-done visit left."""
+    demand = row.demand.capitalize()
+    if row.points is None:
+        return demand
+    points = "1 point" if row.points == 1 else f"{row.points} points"
+    return format_html('{}<span class="second">{} left</span>', demand, points)
+
+
+def author_of(row: DueDate) -> SafeString | str:
+    """Who demands it, by which source and edition."""
+    if row.rule is None:
+        return row.author
+    return format_html('{}<span class="second">{}, {}</span>', row.author, row.rule.source, row.rule.edition)

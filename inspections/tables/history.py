@@ -1,0 +1,91 @@
+"""The history of one point: what was read, and the visits at which it was not."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from inspections.models import NoReading, Verdict, Visit
+from inspections.tables import figures
+from inspections.tables.visits import RIGHT
+from sites.templatetags.downlead import moment, state
+
+NONE = format_html('<span class="aside">{}</span>', "not read")
+
+
+@dataclass(frozen=True, slots=True)
+class HistoryRow:
+    """One line: a verdict with its reading, or a reason for no reading. baseline: whether later ones are held to it."""
+
+    at: datetime
+    visit: Visit
+    verdict: Verdict | None = None
+    no_reading: NoReading | None = None
+    baseline: bool = False
+
+
+class HistoryTable(tables.Table):
+    when = tables.Column(empty_values=())
+    displayed = tables.Column(empty_values=(), attrs=RIGHT)
+    method = tables.Column(empty_values=())
+    temperature = tables.Column(empty_values=(), attrs=RIGHT)
+    instrument = tables.Column(empty_values=())
+    corrected = tables.Column(empty_values=(), attrs=RIGHT)
+    limit = tables.Column(empty_values=(), attrs=RIGHT)
+    outcome = tables.Column("Verdict", empty_values=())
+    change = tables.Column("Since last", empty_values=())
+    visit = tables.Column(empty_values=())
+
+    class Meta:
+        orderable = False
+        empty_text = "It has neither a reading nor a reason at any visit."
+
+    caption = "Every reading of this point, newest first"
+    empty_head = "Nothing read here yet"
+
+    def render_when(self, record: HistoryRow) -> SafeString:
+        when = moment(record.at)
+        if record.verdict is None:
+            return format_html("{}", when)
+        link = format_html('<a href="{}">{}</a>', reverse("reading", args=[record.verdict.pk]), when)
+        return format_html("{}{}", link, figures.seconds(["baseline"] if record.baseline else []))
+
+    def render_displayed(self, record: HistoryRow) -> SafeString:
+        if record.verdict is None:
+            return NONE
+        reading = record.verdict.reading
+        return format_html("{}{}", figures.displayed(reading), figures.seconds(figures.replaced(reading)))
+
+    def render_method(self, record: HistoryRow) -> str | SafeString:
+        return figures.method(record.verdict.reading) if record.verdict else NONE
+
+    def render_temperature(self, record: HistoryRow) -> SafeString:
+        return figures.temperature(record.verdict.reading) if record.verdict else NONE
+
+    def render_instrument(self, record: HistoryRow) -> str | SafeString:
+        return record.verdict.reading.instrument.serial if record.verdict else NONE
+
+    def render_corrected(self, record: HistoryRow) -> SafeString:
+        return figures.corrected(record.verdict) if record.verdict else NONE
+
+    def render_limit(self, record: HistoryRow) -> SafeString:
+        return figures.limit_of(record.verdict.limit) if record.verdict else NONE
+
+    def render_outcome(self, record: HistoryRow) -> SafeString:
+        if record.verdict is not None:
+            return format_html("{}{}", figures.outcome(record.verdict), figures.questions(record.verdict))
+        if record.no_reading is None:
+            raise ValueError("A line of a history is a reading or a reason.")
+        words = [record.no_reading.words] if record.no_reading.words else []
+        return format_html("{}{}", state(record.no_reading.reason, family="not read"), figures.seconds(words))
+
+    def render_change(self, record: HistoryRow) -> SafeString:
+        return figures.change(record.verdict) if record.verdict else NONE
+
+    def render_visit(self, record: HistoryRow) -> SafeString:
+        return format_html(
+            '<a href="{}">{}</a>', reverse("visit", args=[record.visit.pk]), record.visit.number
+        )

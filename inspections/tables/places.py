@@ -1,0 +1,212 @@
+"""Tables of places: sites, structures at a site, points of a structure, whose rules stand on it."""
+
+from datetime import date
+from zoneinfo import ZoneInfo
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from inspections.models import NoReading, Reading
+from inspections.place_lists import SiteRow, StructureRow
+from inspections.standing_words import Owed
+from inspections.structure_record import PointRow, day_of
+from inspections.tables.due import author_of, demand_of, obligation_state
+from sites.templatetags.downlead import day, state, when
+from sites.templatetags.downlead import reading as figure
+
+NOTHING_OWED = "No obligation recorded"
+NO_CLASS = "no protection class"
+
+
+class SitesTable(tables.Table):
+    """Takes sites from ``place_lists.page_of_sites``."""
+
+    name = tables.Column(accessor="site__name", verbose_name="Site")
+    structures = tables.Column(verbose_name="Structures", attrs={"td": {"class": "n"}, "th": {"class": "n"}})
+    overdue = tables.Column(empty_values=())
+    earliest = tables.Column(empty_values=(), verbose_name="Earliest due")
+
+    row_head = "name"
+    caption = "Sites by client"
+
+    class Meta:
+        orderable = False
+
+    def group_of(self, record: SiteRow) -> str:
+        return record.site.client.name
+
+    def render_name(self, record: SiteRow) -> SafeString:
+        address = (
+            format_html('<span class="second">{}</span>', record.site.address) if record.site.address else ""
+        )
+        return format_html(
+            '<a href="{}">{}</a>{}', reverse("site", args=[record.site.pk]), record.site.name, address
+        )
+
+    def render_overdue(self, record: SiteRow) -> SafeString | str:
+        number = record.overdue
+        return state("overdue", f"{number} overdue") if number else "none overdue"
+
+    def render_earliest(self, record: SiteRow) -> SafeString | str:
+        return _due_and_state(record.earliest)
+
+
+class StructuresTable(tables.Table):
+    """Takes structures from ``place_lists.page_of_structures``."""
+
+    name = tables.Column(accessor="structure__name", verbose_name="Structure")
+    state = tables.Column(empty_values=(), verbose_name="Next due")
+    demand = tables.Column(empty_values=(), verbose_name="What, by whose rule")
+    last_visit = tables.Column(empty_values=())
+    points = tables.Column(verbose_name="Points", attrs={"td": {"class": "n"}, "th": {"class": "n"}})
+
+    row_head = "name"
+    caption = "Structures of this site, the earliest due first"
+
+    class Meta:
+        orderable = False
+
+    def __init__(self, *args, zone: ZoneInfo, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.zone = zone
+
+    def render_name(self, record: StructureRow) -> SafeString:
+        place = record.structure
+        return format_html(
+            '<a href="{}">{}</a><span class="second">{} · {}</span>',
+            reverse("structure", args=[place.pk]),
+            place.name,
+            place.use,
+            NO_CLASS if place.protection_class == "none" else place.get_protection_class_display(),
+        )
+
+    def render_state(self, record: StructureRow) -> SafeString | str:
+        return _due_and_state(record.governing)
+
+    def render_demand(self, record: StructureRow) -> SafeString | str:
+        if record.governing is None:
+            return "nothing asked now"
+        due = record.governing.row
+        return format_html('{}<span class="second">{}</span>', due.demand.capitalize(), due.author)
+
+    def render_last_visit(self, record: StructureRow) -> SafeString | str:
+        visit = record.last_visit
+        if visit is None:
+            return "no visit yet"
+        return format_html(
+            '<a href="{}">{}</a><span class="second">visit {}, {}</span>',
+            reverse("visit", args=[visit.pk]), day(day_of(visit, self.zone)), visit.number, visit.get_kind_display(),
+        )  # fmt: skip
+
+
+def _due_and_state(due: Owed | None) -> SafeString | str:
+    if due is None:
+        return format_html("<b>{}</b>", NOTHING_OWED)
+    return format_html('{}<span class="second">{}</span>', obligation_state(due), when(due.row.due))
+
+
+class PointsTable(tables.Table):
+    """Takes points from ``structure_record.page_of_points``."""
+
+    number = tables.Column(accessor="point__number", verbose_name="Point")
+    place = tables.Column(accessor="point__place")
+    quantity = tables.Column(accessor="point__quantity")
+    reading = tables.Column(
+        empty_values=(), verbose_name="Last reading", attrs={"td": {"class": "n"}, "th": {"class": "n"}}
+    )
+    state = tables.Column(empty_values=())
+    at = tables.Column(empty_values=(), verbose_name="When")
+
+    row_head = "number"
+    caption = "Test points in order of number, each with its last reading or the reason why it was not read"
+
+    class Meta:
+        orderable = False
+        prefix = "points-"
+        attrs = {"class": "rows folds tight"}
+
+    def __init__(self, *args, zone: ZoneInfo, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.zone = zone
+
+    def render_number(self, record: PointRow) -> SafeString:
+        return format_html(
+            '<a href="{}">{}</a>', reverse("point", args=[record.point.pk]), record.point.number
+        )
+
+    def render_quantity(self, record: PointRow) -> str:
+        return record.point.get_quantity_display()
+
+    def render_reading(self, record: PointRow) -> SafeString | str:
+        last = record.last
+        if isinstance(last, Reading):
+            shown = figure(last.text, last.unit)
+            return format_html('<a href="{}">{}</a>', reverse("reading", args=[last.pk]), shown)
+        return "not read"
+
+    def render_state(self, record: PointRow) -> SafeString | str:
+        last = record.last
+        if isinstance(last, NoReading):
+            return _with_words(state(last.reason, "", "not read"), last.words)
+        verdict = getattr(last, "verdict", None)
+        if verdict is None:
+            return "no verdict" if last else "nothing entered yet"
+        return _with_words(state(verdict.outcome, "", "verdict"), verdict.reason)
+
+    def render_at(self, record: PointRow) -> SafeString | str:
+        last = record.last
+        if last is None:
+            return "never"
+        local: date = last.at.astimezone(self.zone).date()
+        return format_html(
+            '{}<span class="second"><a href="{}">visit {}</a></span>',
+            when(local), reverse("visit", args=[last.visit_id]), last.visit.number,
+        )  # fmt: skip
+
+
+def _with_words(shown: SafeString, words: str) -> SafeString:
+    return format_html('{}<span class="second">{}</span>', shown, words) if words else shown
+
+
+class RulesTable(tables.Table):
+    """Whose rule, and by when. Takes due dates from ``structure_record.obligations``."""
+
+    author = tables.Column(accessor="row__author", verbose_name="Who demands it")
+    demand = tables.Column(accessor="row__demand")
+    due = tables.Column(accessor="row__due", verbose_name="Next date")
+    state = tables.Column(empty_values=())
+    why = tables.Column(accessor="row__why", verbose_name="Why this date")
+
+    row_head = "author"
+    caption = "Everything that is asked of this structure, by whom, and when"
+
+    class Meta:
+        orderable = False
+        row_attrs = {"class": lambda record: "here" if record.row.governs else None}
+
+    def render_author(self, record: Owed) -> SafeString | str:
+        if record.row.rule is None:
+            return record.row.author
+        return format_html(
+            '{}<span class="second">adopted {}</span>', author_of(record.row), _adopted(record.row.rule)
+        )
+
+    def render_demand(self, record: Owed) -> SafeString | str:
+        return demand_of(record.row)
+
+    def render_due(self, record: Owed) -> SafeString:
+        if not record.row.governs:
+            return when(record.row.due)
+        return format_html(
+            '<b>{}</b><span class="second"><b>governs: the earliest</b></span>', when(record.row.due)
+        )
+
+    def render_state(self, record: Owed) -> SafeString:
+        return obligation_state(record)
+
+
+def _adopted(rule) -> str:
+    until = f" to {day(rule.adopted_until)}" if rule.adopted_until else ""
+    return f"{day(rule.adopted_from)}{until}" if rule.adopted_from else "no longer"

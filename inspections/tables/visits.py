@@ -1,0 +1,152 @@
+"""The list of visits, and what was read at one."""
+
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from inspections.models import NoReading, Verdict, Visit
+from inspections.tables import figures
+from sites.models import TestPoint
+from sites.templatetags.downlead import day, state
+
+RIGHT = {"th": {"class": "n"}, "td": {"class": "n"}}
+
+
+class VisitTable(tables.Table):
+    number = tables.Column("Visit")
+    structure = tables.Column(orderable=False)
+    kind = tables.Column(orderable=False)
+    planned_on = tables.Column("Planned for")
+    on_site = tables.Column("On site", accessor="on_site_from", orderable=False, empty_values=())
+    inspectors = tables.Column(orderable=False, empty_values=())
+    state = tables.Column(orderable=False)
+
+    class Meta:
+        empty_text = "No visit fits. Show all states, or plan a visit from its structure’s page."
+
+    caption = "Visits"
+    empty_head = "No visits here"
+
+    def render_number(self, record: Visit) -> SafeString:
+        return format_html('<a href="{}">Visit {}</a>', reverse("visit", args=[record.pk]), record.number)
+
+    def render_structure(self, record: Visit) -> SafeString:
+        site = record.structure.site
+        return format_html(
+            '<a href="{}">{}</a><span class="second">{} › {}</span>',
+            reverse("structure", args=[record.structure_id]), record.structure.name, site.client.name, site.name,
+        )  # fmt: skip
+
+    def render_kind(self, record: Visit) -> str:
+        return record.get_kind_display()
+
+    def render_planned_on(self, record: Visit) -> str:
+        return day(record.planned_on)
+
+    def render_on_site(self, record: Visit) -> str:
+        if record.on_site_from is None:
+            return "not yet"
+        return day(record.on_site_from.astimezone(ZoneInfo(record.structure.site.time_zone)).date())
+
+    def render_inspectors(self, record: Visit) -> str:
+        return ", ".join(row.person.name for row in record.inspectors.all()) or "nobody yet"
+
+
+class ReadingTable(tables.Table):
+    """Readings of one visit with what they mean; records are verdicts with their reading and point."""
+
+    point = tables.Column(empty_values=())
+    displayed = tables.Column(empty_values=(), attrs=RIGHT)
+    method = tables.Column(empty_values=())
+    corrected = tables.Column(empty_values=(), attrs=RIGHT)
+    limit = tables.Column(empty_values=(), attrs=RIGHT)
+    outcome = tables.Column("Verdict", empty_values=())
+    change = tables.Column("Since last", empty_values=())
+    working = tables.Column(empty_values=())
+
+    class Meta:
+        orderable = False
+        empty_text = "No point of this visit has been read."
+
+    caption = "Readings of this visit, in the order of the points"
+    empty_head = "Nothing read yet"
+
+    def render_point(self, record: Verdict) -> SafeString:
+        point = record.reading.point
+        return format_html(
+            '<a href="{}">{}</a><span class="second">{}</span>',
+            reverse("point", args=[point.pk]), point.number, point.place,
+        )  # fmt: skip
+
+    def render_displayed(self, record: Verdict) -> SafeString:
+        below = [line for line in record.reading.repeats.split("\n") if line]
+        lines = [f"then {', '.join(below)}"] if below else []
+        return format_html(
+            "{}{}",
+            figures.displayed(record.reading),
+            figures.seconds(lines + figures.replaced(record.reading)),
+        )
+
+    def render_method(self, record: Verdict) -> str:
+        return figures.method(record.reading)
+
+    def render_corrected(self, record: Verdict) -> SafeString:
+        return figures.corrected(record)
+
+    def render_limit(self, record: Verdict) -> SafeString:
+        return figures.limit_of(record.limit)
+
+    def render_outcome(self, record: Verdict) -> SafeString:
+        return format_html("{}{}", figures.outcome(record), figures.questions(record))
+
+    def render_change(self, record: Verdict) -> SafeString:
+        return figures.change(record)
+
+    def render_working(self, record: Verdict) -> SafeString:
+        return format_html(
+            '<a href="{}">Working<span class="visually-hidden"> of point {}</span></a>',
+            reverse("reading", args=[record.pk]), record.reading.point.number,
+        )  # fmt: skip
+
+
+class NotReadTable(tables.Table):
+    """Points of a visit that have a reason instead of a reading."""
+
+    point = tables.Column(empty_values=())
+    reason = tables.Column()
+    words = tables.Column("What stood in the way", empty_values=())
+
+    class Meta:
+        orderable = False
+
+    caption = "Points not read, with their reasons"
+    empty_head = "No point was left out"
+
+    def render_point(self, record: NoReading) -> SafeString:
+        return point_link(record.point)
+
+    def render_reason(self, record: NoReading) -> SafeString:
+        return state(record.reason, family="not read")
+
+    def render_words(self, record: NoReading) -> str:
+        return record.words or "no words were given"
+
+
+def point_link(point: TestPoint) -> SafeString:
+    """A point's number, leading to its history, and its place."""
+    return format_html(
+        '<a href="{}">{}</a><span class="second">{}</span>',
+        reverse("point", args=[point.pk]),
+        point.number,
+        point.place,
+    )
+
+
+def paged(table: tables.Table, request: Any, per_page: int) -> tables.Table:
+    """The table at the page the address asks for; a page that does not exist is the nearest that does."""
+    tables.RequestConfig(request, paginate={"per_page": per_page, "silent": True}).configure(table)
+    return table

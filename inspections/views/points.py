@@ -1,0 +1,183 @@
+"""One test point: what it is, by which limit it is judged, and everything that was ever read there."""
+
+from datetime import date, datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.core.paginator import Paginator
+from django.db.models import CharField, QuerySet, Value
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from inspections import charts, evidence
+from inspections.calculations.printing import resistance_unit
+from inspections.models import LimitRule, NoReading, Reading, Verdict
+from inspections.tables import figures
+from inspections.tables.history import HistoryRow, HistoryTable
+from sites.models import Part, Structure, TestPoint
+
+ROWS_A_PAGE = 25
+DRAWN = 200
+READ, NOT_READ = "read", "not read"
+
+
+@require_safe
+def point(request: HttpRequest, pk: int) -> HttpResponse:
+    at = timezone.now()
+    point = get_object_or_404(
+        TestPoint.objects.visible_to(request.user, on=at.date()).select_related(  # type: ignore[arg-type]
+            "part__system", "structure__site__client"
+        ),
+        pk=pk,
+    )
+    structure = point.structure
+    zone = ZoneInfo(structure.site.time_zone)
+    rule = limit_in_force(point, structure, at.astimezone(zone).date())
+    page = Paginator(_history(point), ROWS_A_PAGE).get_page(request.GET.get("page"))
+    table = HistoryTable(_rows(list(page.object_list)))
+    drawn = drawing(point, rule, zone)
+    last = _last(point)
+    context = {
+        "point": point,
+        "structure": structure,
+        "site": structure.site,
+        "numbers": list(point.numbers.order_by("-since", "-recorded_at", "-pk")),
+        "part": part_facts(point.part),
+        "rule": rule,
+        "limit": figures.limit_of(rule),
+        "methods": " or ".join(rule.methods.split(",")) if rule and rule.methods else "",
+        "last": last,
+        "last_change": figures.change(last) if last else "",
+        "chart": charts.trend(drawn) if drawn.readings or drawn.not_read else None,
+        "drawn": drawn,
+        "most": DRAWN,
+        "table": table,
+        "history": page,
+    }
+    with timezone.override(zone):
+        return render(request, "inspections/point.html", context)
+
+
+def limit_in_force(point: TestPoint, structure: Structure, day: date) -> LimitRule | None:
+    """The limit this point would be judged by on that day."""
+    rules = LimitRule.objects.filter(
+        firm=structure.site.client.firm_id, quantity=point.quantity
+    ).with_adoption()
+    return evidence.choose_limit(rules, point.quantity, structure, day)
+
+
+def part_facts(part: Part) -> list[tuple[str, str]]:
+    """What is known of the part that the point belongs to; what is not recorded is not listed."""
+    lengths = (("Length", part.length_m, "m"), ("Section", part.section_mm2, "mm²"))
+    buried = (("Depth", part.depth_m, "m"), ("Diameter", part.diameter_mm, "mm"))
+    said = [
+        ("Part", f"{part.get_kind_display()}: {part.name}"),
+        ("System", f"{part.system.name} ({part.system.kind})"),
+    ]
+    said += [("Material", part.material)] if part.material else []
+    said += [
+        (name, figures.with_unit(format(value, "f"), unit))
+        for name, value, unit in (*lengths, *buried)
+        if value is not None
+    ]
+    said += [("Joins", f"{part.from_what} to {part.to_what}")] if part.from_what and part.to_what else []
+    if part.test_joint is not None:
+        said.append(("Test joint", "has one that can be opened" if part.test_joint else "has none"))
+    if part.parallel_paths is not None:
+        said.append(("Parallel paths", "known" if part.parallel_paths else "none known"))
+    return said
+
+
+def _standing(model: Any, point: TestPoint) -> QuerySet[Any]:
+    return model.objects.standing().filter(point=point)
+
+
+def _history(point: TestPoint) -> QuerySet[Any]:
+    """(kind, id) of everything that stands in the point's history, newest first."""
+    kind = {READ: Value(READ, CharField()), NOT_READ: Value(NOT_READ, CharField())}
+    read = _standing(Reading, point).annotate(what=kind[READ]).order_by().values_list("what", "pk", "at")
+    not_read = (
+        _standing(NoReading, point).annotate(what=kind[NOT_READ]).order_by().values_list("what", "pk", "at")
+    )
+    return read.union(not_read, all=True).order_by("-at", "-pk")
+
+
+def _rows(found: list[tuple[str, int, datetime]]) -> list[HistoryRow]:
+    verdicts = _verdicts([pk for what, pk, _ in found if what == READ])
+    reasons = NoReading.objects.select_related("visit").in_bulk(
+        [pk for what, pk, _ in found if what == NOT_READ]
+    )
+    rows = []
+    for what, pk, at in found:
+        if what == READ:
+            verdict = verdicts[pk]
+            is_baseline = verdict.baseline_id is None and verdict.corrected_ohm is not None
+            rows.append(HistoryRow(at, verdict.reading.visit, verdict=verdict, baseline=is_baseline))
+        else:
+            rows.append(HistoryRow(at, reasons[pk].visit, no_reading=reasons[pk]))
+    return rows
+
+
+def _verdicts(pks: list[int]) -> dict[int, Verdict]:
+    rows = Verdict.objects.filter(pk__in=pks).select_related(
+        "limit", "reading__visit", "reading__instrument", "reading__replaces"
+    )
+    return {row.pk: row for row in rows}
+
+
+def _last(point: TestPoint) -> Verdict | None:
+    """The verdict on the newest reading."""
+    newest = _standing(Reading, point).order_by("-at", "-pk").values("pk")[:1]
+    return (
+        Verdict.objects.filter(pk__in=newest)
+        .select_related("limit", "reading__visit", "reading__replaces")
+        .first()
+    )
+
+
+def drawing(point: TestPoint, rule: LimitRule | None, zone: ZoneInfo) -> charts.Drawing:
+    """The last DRAWN readings and reasons of a point as a chart has them."""
+    newest = _standing(Reading, point).order_by("-at", "-pk").values_list("pk", flat=True)[:DRAWN]
+    rows = sorted(_verdicts(list(newest)).values(), key=lambda row: (row.reading.at, row.pk))
+    unit = _unit(rows, rule)
+    reasons = _standing(NoReading, point).order_by("-at", "-pk")[:DRAWN]
+    return charts.Drawing(
+        title=f"Point {point.number}, resistance over time",
+        unit=unit,
+        limit=_in(rule.limit_ohm, unit) if rule and rule.limit_ohm is not None else None,
+        limit_words=" ".join(figures.in_unit(rule.limit_ohm, rule.limit_unit))
+        if rule and rule.limit_ohm is not None
+        else "",
+        readings=[_plotted(row, unit, zone) for row in rows],
+        not_read=[charts.NotRead(row.at.astimezone(zone), row.reason) for row in reversed(reasons)],
+    )
+
+
+def _unit(rows: list[Verdict], rule: LimitRule | None) -> str:
+    if rule is not None and rule.limit_ohm is not None:
+        return figures.in_unit(rule.limit_ohm, rule.limit_unit)[1]
+    values = [row.corrected_ohm for row in rows if row.corrected_ohm is not None]
+    return resistance_unit(values[-1]) if values else "Ω"
+
+
+def _in(ohm: Any, unit: str) -> float:
+    return float(figures.in_unit(ohm, unit)[0].replace("−", "-"))
+
+
+def _plotted(row: Verdict, unit: str, zone: ZoneInfo) -> charts.Plotted:
+    reading = row.reading
+    value = None if row.corrected_ohm is None else _in(row.corrected_ohm, unit)
+    words = reading.text
+    if row.corrected_ohm is not None:
+        shown = figures.in_unit(row.corrected_ohm, reading.unit, figures.decimals_of(reading))
+        words = shown[0] if shown[1] == unit else " ".join(shown)
+    return charts.Plotted(
+        at=reading.at.astimezone(zone),
+        value=value,
+        uncertainty=None if row.uncertainty_ohm is None else _in(row.uncertainty_ohm, unit),
+        method=reading.method,
+        outcome=row.outcome,
+        words=words,
+    )

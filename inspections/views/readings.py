@@ -1,0 +1,101 @@
+"""One reading: everything as displayed and recorded, and the working reckoned again from the rows it stood on."""
+
+from zoneinfo import ZoneInfo
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from inspections import evidence
+from inspections.models import Reading, Verdict
+from inspections.tables import figures
+
+ROWS = (
+    *evidence.VERDICT_ROWS,
+    "reading__point__structure__site__client",
+    "reading__visit",
+    "reading__by",
+    "reading__file__by",
+    "reading__file__withdrawal__by",
+    "reading__replaces",
+    "reading__replaced_by",
+)
+
+
+@require_safe
+def reading(request: HttpRequest, pk: int) -> HttpResponse:
+    at = timezone.now()
+    seen = Reading.objects.visible_to(request.user, on=at.date())  # type: ignore[arg-type]
+    verdict = get_object_or_404(
+        Verdict.objects.filter(reading__in=seen.values("pk")).select_related(*ROWS), pk=pk
+    )
+    row = verdict.reading
+    structure = row.point.structure
+    judged = evidence.judge_again(verdict)
+    zone = ZoneInfo(structure.site.time_zone)
+    context = {
+        "verdict": verdict,
+        "reading": row,
+        "point": row.point,
+        "structure": structure,
+        "site": structure.site,
+        "judged": judged,
+        "displayed": figures.displayed(row),
+        "corrected": figures.corrected(verdict),
+        "limit": figures.limit_of(verdict.limit),
+        "change": figures.change(verdict),
+        "facts": recorded(row),
+        "late": row.recorded_at.astimezone(zone).date() > row.at.astimezone(zone).date(),
+        "replaced_by": getattr(row, "replaced_by", None),
+        "withdrawal": getattr(row.file, "withdrawal", None) if row.file else None,
+        "same_as_stored": (judged.outcome, judged.corrected_ohm) == (verdict.outcome, verdict.corrected_ohm),
+    }
+    with timezone.override(zone):
+        return render(request, "inspections/reading.html", context)
+
+
+def recorded(row: Reading) -> list[tuple[str, str]]:
+    """What was taken down with the display, by name; only what there is to tell."""
+    said = [
+        ("Range", f"{row.range.text} range"),
+        ("Method", row.method),
+        (
+            "Test current",
+            figures.with_unit(format(row.current_a, "f"), "A")
+            if row.current_a is not None
+            else "not recorded",
+        ),
+        ("Temperature", _temperature(row)),
+    ]
+    unit = row.unit
+    lists = (("Further displays", row.repeats), ("With reversed current", row.reversed_displays))
+    said += [
+        (name, ", ".join(f"{figures.with_unit(line, unit)}" for line in kept.split("\n")))
+        for name, kept in lists
+        if kept
+    ]
+    if row.positions:
+        places = [line.split(" ", 1) for line in row.positions.split("\n")]
+        said.append(
+            (
+                "Potential probe at",
+                "; ".join(f"{at}\u00a0%: {figures.with_unit(text, unit)}" for at, text in places),
+            )
+        )
+    if row.null_ohm is not None:
+        text, of = figures.in_unit(row.null_ohm, unit)
+        said.append(("Lead null", f"{text}\u00a0{of}"))
+    if row.open_circuit_v is not None:
+        said.append(("Open-circuit voltage", figures.with_unit(format(row.open_circuit_v, "f"), "V")))
+    if row.joint_state:
+        said.append(("Joint", row.joint_state))
+    return said
+
+
+def _temperature(row: Reading) -> str:
+    if row.temperature_c is None:
+        return "not taken"
+    accuracy = row.temperature_accuracy_k
+    within = f", within {figures.with_unit(format(accuracy, 'f'), 'K')}" if accuracy is not None else ""
+    return f"{figures.celsius(row.temperature_c)}, {row.temperature_source}{within}"

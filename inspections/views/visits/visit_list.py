@@ -1,0 +1,31 @@
+"""The list of visits, by state."""
+
+from django.db.models import Prefetch
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from inspections.models import Visit, VisitPerson, VisitState
+from inspections.tables.visits import VisitTable, paged
+
+VISITS_A_PAGE = 50
+
+
+@require_safe
+def visits(request: HttpRequest) -> HttpResponse:
+    at = timezone.now()
+    rows = Visit.objects.visible_to(request.user, on=at.date()).select_related(  # type: ignore[arg-type]
+        "structure__site__client"
+    )
+    state = request.GET.get("state", "")
+    if state in VisitState.values:
+        rows = rows.filter(state=state)
+    people = VisitPerson.objects.select_related("person").order_by("person__name", "pk")
+    table = VisitTable(rows.prefetch_related(Prefetch("inspectors", people)))
+    context = {
+        "table": paged(table, request, VISITS_A_PAGE),
+        "states": VisitState.choices,
+        "chosen": state if state in VisitState.values else "",
+    }
+    return render(request, "inspections/visits.html", context)

@@ -1,0 +1,134 @@
+"""Issued reports: the list, one as an accessible page, its file; and the signatory's two steps that make one."""
+
+import logging
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+import django_tables2
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.db.models import Exists, JSONField, OuterRef
+from django.db.models.fields.json import KeyTransform
+from django.db.models.functions import Cast
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.cache import get_conditional_response
+from django.views.decorators.http import require_POST, require_safe
+
+from inspections.actions.visits import VisitRefused
+from inspections.views.visits.visit import found as found_visit
+from inspections.views.visits.visit import show as show_visit
+from reports import actions
+from reports import facts as report_facts
+from reports.models import Issue, IssueQuerySet
+from reports.pdf.front import coverage_sentence, title
+from reports.tables import ReportTable
+from sites import access, filestore, log
+from sites.access import may, require
+
+REPORTS_A_PAGE = 25
+READINGS_A_PAGE = 100
+logger = logging.getLogger(__name__)
+
+
+def _visible(request: HttpRequest, at: datetime) -> IssueQuerySet:
+    rows = Issue.objects.visible_to(request.user, on=at.date())  # type: ignore[arg-type]
+    later = Issue.objects.filter(visit=OuterRef("visit"), issue__gt=OuterRef("issue"))
+    return rows.annotate(replaced=Exists(later)).select_related(
+        "firm", "authorised_by", "file", "visit__structure__site__client"
+    )
+
+
+@require_safe
+def reports(request: HttpRequest) -> HttpResponse:
+    at = timezone.now()
+    coverage = KeyTransform("coverage", Cast("facts", JSONField()))
+    table = ReportTable(_visible(request, at).annotate(coverage=coverage).defer("facts"))
+    paging = {"per_page": REPORTS_A_PAGE, "silent": True}
+    django_tables2.RequestConfig(request, paginate=paging).configure(table)
+    return render(request, "reports/reports.html", {"table": table})
+
+
+@require_safe
+def report(request: HttpRequest, pk: int) -> HttpResponse:
+    at = timezone.now()
+    issue = get_object_or_404(_visible(request, at), pk=pk)
+    facts = report_facts.from_json(issue.facts)
+    readings = Paginator(facts.readings, READINGS_A_PAGE).get_page(request.GET.get("page"))
+    context = {
+        "issue": issue,
+        "facts": facts,
+        "title": title(facts),
+        "coverage": coverage_sentence(facts.coverage).replace("\ue000", "\u00a0"),
+        "file": getattr(issue, "file", None),
+        "readings": readings,
+        "visit": issue.visit,
+        "structure": issue.visit.structure,
+        "site": issue.visit.structure.site,
+        "may_make_file": may(request.user, access.AUTHORISE, issue.firm, on=at.date()),  # type: ignore[arg-type]
+        "entries": [
+            *log.about(issue.visit.identity).select_related("person"),
+            *log.about(issue.identity).select_related("person"),
+        ],
+    }
+    with timezone.override(ZoneInfo(issue.visit.structure.site.time_zone)):
+        return render(request, "reports/report.html", context)
+
+
+@require_safe
+def report_of_visit(request: HttpRequest, pk: int) -> HttpResponse:
+    """To the newest issue of a visit's report."""
+    newest = _visible(request, timezone.now()).filter(visit=pk).order_by("-issue").first()
+    if newest is None:
+        raise Http404
+    return redirect("report", pk=newest.pk)
+
+
+@require_safe
+def report_file(request: HttpRequest, pk: int) -> HttpResponseBase:
+    """The PDF, byte for byte as attached; a stored file that is no longer whole is not handed out."""
+    issue = get_object_or_404(_visible(request, timezone.now()).ready().defer("facts"), pk=pk)
+    etag = f'"{issue.file.sha256}"'
+    try:
+        content = filestore.get(issue.file.sha256)
+    except filestore.FileDamaged as damage:
+        logger.error("%s: %s", issue, damage)
+        return render(request, "reports/file_damaged.html", {"issue": issue}, status=500)
+    whole = HttpResponse(
+        content,
+        content_type="application/pdf",
+        headers={
+            "Content-Disposition": f'attachment; filename="report-{issue.number}-issue-{issue.issue}.pdf"',
+            "ETag": etag,
+            "Cache-Control": "private, no-cache",
+            "X-Content-Type-Options": "nosniff",
+        },
+    )
+    return get_conditional_response(request, etag=etag, response=whole) or whole
+
+
+@require_POST
+def make_file(request: HttpRequest, pk: int) -> HttpResponse:
+    """The second step, where it was interrupted; done twice, it is the same file."""
+    at = timezone.now()
+    issue = get_object_or_404(_visible(request, at), pk=pk)
+    require(may(request.user, access.AUTHORISE, issue.firm, on=at.date()))  # type: ignore[arg-type]
+    actions.attach_file(issue, at=at)
+    messages.success(request, "The file is attached and can be downloaded.")
+    return redirect("report", pk=issue.pk)
+
+
+@require_POST
+def authorise(request: HttpRequest, pk: int) -> HttpResponse:
+    at = timezone.now()
+    visit = found_visit(request, pk, at)
+    require(may(request.user, access.AUTHORISE, visit.firm, on=at.date()))  # type: ignore[arg-type]
+    try:
+        issue = actions.authorise(visit, by=request.user, at=at)  # type: ignore[arg-type]
+    except VisitRefused as refused:
+        visit.refresh_from_db()
+        return show_visit(request, visit, at, refusal=(str(refused),))
+    actions.attach_file(issue, at=at)
+    messages.success(request, f"Report {issue.number} is issued.")
+    return redirect("report", pk=issue.pk)
