@@ -1,8 +1,10 @@
 """Frozen facts to the bytes of a PDF: the same text gives the same bytes, anywhere and at any time."""
 
+import hashlib
 import threading
 from io import BytesIO
 
+from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus.doctemplate import BaseDocTemplate, PageTemplate
 from reportlab.platypus.flowables import Flowable, PageBreak
 from reportlab.platypus.frames import Frame
@@ -50,6 +52,8 @@ def _build(facts: ReportFacts, drawn: ReportFacts, sha256: str) -> bytes:
     document = _Document(
         output,
         furniture,
+        sha256,
+        facts.issued_at,
         pagesize=paper,
         pageTemplates=[PageTemplate(frames=[frame], onPage=furniture.draw)],
         title=f"{front.title(facts)}, report {facts.number}, issue {facts.issue}",
@@ -67,11 +71,19 @@ def _build(facts: ReportFacts, drawn: ReportFacts, sha256: str) -> bytes:
 
 
 class _Document(BaseDocTemplate):
-    """Writes the page counts once the last page is known."""
+    """Takes its identity and its day from the facts; writes the page counts once the last page is known."""
 
-    def __init__(self, output: BytesIO, furniture: Furniture, **settings: object) -> None:
+    def __init__(
+        self, output: BytesIO, furniture: Furniture, sha256: str, issued_at: str, **settings: object
+    ) -> None:
         super().__init__(output, **settings)
-        self.furniture = furniture
+        self.furniture, self.sha256, self.issued_at = furniture, sha256, issued_at
+
+    def _startBuild(self, filename: object = None, canvasmaker: type[Canvas] = Canvas) -> None:
+        super()._startBuild(filename, canvasmaker)
+        # Even an invariant document reads SOURCE_DATE_EPOCH for its identity and its date.
+        self.canv._doc.signature = hashlib.md5(self.sha256.encode(), usedforsecurity=False)
+        self.canv.setDateFormatter(lambda *_clock: _pdf_date(self.issued_at))
 
     def _endBuild(self) -> None:
         self.furniture.finish(self.canv)
@@ -109,6 +121,12 @@ def _appendix(facts: ReportFacts, width: float, height: float) -> list[Flowable]
         return [heading, paragraphs(["No reading was taken, so there is no working."], width)]
     workings = [Working(r, working_key(place), width, height) for place, r in enumerate(facts.readings)]
     return [PageBreak(), heading, *workings]
+
+
+def _pdf_date(instant: str) -> str:
+    """ISO 32000-1, 7.9.4: `D:20270129112000+00'00'`."""
+    digits = "".join(c for c in instant[:19] if c.isdigit())
+    return f"D:{digits}{instant[-6:-3]}'{instant[-2:]}'"
 
 
 def _printable(plain: object) -> object:

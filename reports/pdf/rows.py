@@ -23,6 +23,7 @@ FIGURE_GAP = 11.0  # after a column of figures
 PAD = 2.6  # above and below a row's text
 CLOSE_PAD = 1.1  # the same where no hairline parts the rows
 FOLD_AT = 3  # lines
+LONELY = 60.0  # a row lower than this does not stand alone at a page's foot
 WHOLE = 110.0  # a list without a head that is no taller than this does not break
 TALLEST = 320.0  # a row taller than this may break inside, between two lines
 _PLAIN_NUMBER = re.compile("[<>]?[+\u2212]?[0-9]+([.,][0-9]+)?")
@@ -210,7 +211,8 @@ class Rows(Flowable):
         alone = len(self.laid) - fits == 1
         if fits > 2 and alone:  # no row is left alone on the next page
             fits -= 1
-        return 0 if fits == 1 and len(self.laid) > 1 and not self.laid[0].goes_on else fits
+        lonely = fits == 1 and len(self.laid) > 1 and self.laid[0].height < LONELY
+        return 0 if lonely else fits
 
 
 class _Layout:

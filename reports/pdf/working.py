@@ -53,7 +53,8 @@ class Working(Flowable):
     def _part(self, start: int, stop: int) -> "Working":
         part = Working.__new__(Working)
         Flowable.__init__(part)
-        part.__dict__.update(self.__dict__)
+        part.title, part.key, part.outcome = self.title, self.key, self.outcome
+        part.width, part.page_height = self.width, self.page_height
         part.steps = self.steps[start:stop]
         part.first, part.last = self.first and start == 0, self.last and stop == len(self.steps)
         return part
