@@ -45,7 +45,8 @@ _ALIASES: dict[str, dict[str, str]] = {
         for shown, prefixes in (("µ", ("µ", "u")), ("m", ("m",)), ("", ("",)), ("k", ("k",)), ("M", ("M",)))
         for prefix in prefixes
         for word in ("ohm", "Ohm", "ohms", "Ω")
-    },
+    }
+    | {"microohm": "µΩ", "milliohm": "mΩ", "kilohm": "kΩ", "kiloohm": "kΩ", "megohm": "MΩ", "megaohm": "MΩ"},
     RESISTIVITY: {
         "ohm*m": "Ω·m", "ohm·m": "Ω·m", "ohm m": "Ω·m", "ohm.m": "Ω·m", "Ωm": "Ω·m", "Ω m": "Ω·m",
         "Ω*m": "Ω·m",
@@ -54,7 +55,7 @@ _ALIASES: dict[str, dict[str, str]] = {
         "ohm·mm²/m": "Ω·mm²/m", "Ω mm²/m": "Ω·mm²/m", "Ω*mm²/m": "Ω·mm²/m",
         "uohm*cm": "µΩ·cm", "uohm cm": "µΩ·cm", "µohm*cm": "µΩ·cm", "µohm cm": "µΩ·cm", "µΩ cm": "µΩ·cm",
     },
-    TEMPERATURE: {"degC": "°C", "℃": "°C"},
+    TEMPERATURE: {"degC": "°C", "deg C": "°C", "℃": "°C"},
     TEMPERATURE_COEFFICIENT: {"/K": "1/K", "/ K": "1/K", "1 / K": "1/K", "per K": "1/K", "K^-1": "1/K",
                               "K⁻¹": "1/K", "K-1": "1/K"},
     AREA: {"mm2": "mm²", "cm2": "cm²", "m2": "m²", "mm^2": "mm²", "cm^2": "cm²", "m^2": "m²"},

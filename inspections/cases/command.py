@@ -48,6 +48,20 @@ class CaseCommand(BaseCommand):
             self.stderr.write(str(error))
             raise SystemExit(WRONG) from None
         if options["json"]:
-            self.stdout.write(json.dumps(answer, ensure_ascii=False, indent=2))
+            self.stdout.write(json.dumps(answer, ensure_ascii=not self._writes("Ω"), indent=2))
         else:
-            self.stdout.write(type(self).readable(answer))
+            self.stdout.write(self._writable(type(self).readable(answer)))
+
+    def _encoding(self) -> str:
+        return getattr(self.stdout, "encoding", None) or "utf-8"
+
+    def _writes(self, text: str) -> bool:
+        """Whether the output can carry this text; a console set to an old encoding may not."""
+        try:
+            text.encode(self._encoding())
+        except UnicodeEncodeError:
+            return False
+        return True
+
+    def _writable(self, text: str) -> str:
+        return text.encode(self._encoding(), "backslashreplace").decode(self._encoding())

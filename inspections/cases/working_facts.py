@@ -173,6 +173,8 @@ def reading_facts(reading: Section) -> ReadingFacts:
 def _check_displays(reading: Section) -> None:
     """Every display text is readable, whether or not the verdict comes to need it."""
     places = [("text", reading.text("text"))]
+    if isinstance(reading.data.get("reversed"), str):
+        places.append(("reversed", reading.text("reversed")))
     places += [
         (f"{key}[{index}]", text)
         for key in ("repeats", "reversed")

@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 from inspections.calculations.display import NUMBER, OVER
-from inspections.calculations.printing import NBSP, plain
+from inspections.calculations.printing import plain
 from inspections.rules.judging.facts import ABOVE, CANNOT, FOUR_WAY, GUARDED, INFORMATION, SIMPLE, WITHIN
 from inspections.rules.judging.state import Working
 
@@ -39,7 +39,7 @@ def _say(w: Working, outcome: str, text: str, source: str = "") -> str:
 
 def _cannot(w: Working, reason: str, source: str = "") -> str:
     w.stop(f"{reason}.")
-    return _say(w, CANNOT, f"{reason}:", source)
+    return _say(w, CANNOT, f"{reason}.", source)
 
 
 def _over_range(w: Working, limit: Decimal) -> str:
@@ -62,8 +62,8 @@ def _below(w: Working, limit: Decimal) -> str:
     assert w.bound_ohm is not None and digits is not None and w.highest_factor is not None  # noqa: S101
     factor = max(ONE, w.highest_factor)
     most = (w.bound_ohm + digits * step) * factor
-    times = "" if factor == 1 else f" × {plain(factor)}"
-    sum_text = f"({w.number(w.bound_ohm)} + {plain(digits)} × {w.number(step)}){times} = {w.ohms(most)}"
+    digits_text = f"{plain(digits)} × {w.number(step)}"
+    sum_text = f"({w.number(w.bound_ohm)} + {digits_text}){_times(factor)} = {w.ohms(most)}"
     if most <= limit:
         return _say(w, WITHIN, f"At most {sum_text} ≤ {w.ohms(limit)}.")
     return _cannot(w, f"The display says only: at most {sum_text}, above the limit of {w.ohms(limit)}")
@@ -81,29 +81,27 @@ def _straddles(w: Working, limit: Decimal, expanded: Decimal, corrected: Decimal
 
 def _by_accuracy(w: Working, limit: Decimal) -> str:
     """The range cannot resolve the limit: only the whole accuracy bound on one side of it decides."""
-    assert w.value_ohm is not None and w.accuracy_ohm is not None  # noqa: S101
+    value, half_width = w.value_ohm, w.accuracy_ohm
+    assert value is not None and half_width is not None  # noqa: S101 - no step has stopped
     assert w.lowest_factor is not None and w.highest_factor is not None  # noqa: S101
-    upper = (w.value_ohm + w.accuracy_ohm) * w.highest_factor
-    lower = (w.value_ohm - w.accuracy_ohm) * (
-        w.lowest_factor if w.value_ohm > w.accuracy_ohm else w.highest_factor
-    )
+    lower_factor = w.lowest_factor if value > half_width else w.highest_factor
+    lower, upper = (value - half_width) * lower_factor, (value + half_width) * w.highest_factor
+    least = f"({w.number(value)} − {w.number(half_width)}){_times(lower_factor)} = {w.number(lower)}"
+    most = f"({w.number(value)} + {w.number(half_width)}){_times(w.highest_factor)} = {w.ohms(upper)}"
     bounds = (
-        f"The range cannot resolve the limit, so the accuracy bound decides: {w.ohms(w.value_ohm)}"
-        f" ± {w.ohms(w.accuracy_ohm)}{_times(w)} = {w.number(lower)} to {w.ohms(upper)};"
-        f" limit {w.ohms(limit)}"
+        f"The range cannot resolve the limit, so the accuracy bound decides: at least {least}, at most {most};"
+        f" limit {w.ohms(limit)}."
     )
     if upper <= limit:
-        return _say(w, WITHIN, f"{bounds}.")
+        return _say(w, WITHIN, bounds)
     if lower > limit:
-        return _say(w, ABOVE, f"{bounds}.")
+        return _say(w, ABOVE, bounds)
     w.stop(f"The range cannot resolve the limit of {w.ohms(limit)}: the value may be up to {w.ohms(upper)}.")
-    return _say(w, CANNOT, f"{bounds}.")
+    return _say(w, CANNOT, bounds)
 
 
-def _times(w: Working) -> str:
-    if w.factor == 1 and w.lowest_factor == w.highest_factor:
-        return ""
-    return f" at {plain(w.limit.reference_temperature_c or Decimal(0))}{NBSP}°C"
+def _times(factor: Decimal) -> str:
+    return "" if factor == 1 else f" × {plain(factor)}"
 
 
 def _simple(w: Working, limit: Decimal, value: Decimal, expanded: Decimal) -> str:

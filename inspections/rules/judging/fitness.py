@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from inspections.calculations.display import NOTHING, OVER, parse_display
+from inspections.calculations.display import NOTHING, NUMBER, OVER, parse_display
 from inspections.calculations.printing import NBSP, plain
 from inspections.rules.judging.facts import FOUR_WAY, GUARDED
 from inspections.rules.judging.state import Working, day_text
@@ -13,7 +13,8 @@ def present(w: Working) -> None:
     reading = w.reading
     w.display = parse_display(reading.text)
     at = reading.at
-    text = f"The display showed {reading.text}{NBSP}{w.unit} on {day_text(at)} at {at:%H:%M}."
+    unit = f"{NBSP}{w.unit}" if w.display.kind == NUMBER else f" (in {w.unit})"
+    text = f"The display showed {reading.text}{unit} on {day_text(at)} at {at:%H:%M}."
     if reading.waited_s is not None:
         text += f" It had settled for {plain(reading.waited_s)}{NBSP}s."
     if reading.joint_state:

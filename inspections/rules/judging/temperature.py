@@ -114,7 +114,7 @@ def _bounded(w: Working, reference_c: Decimal) -> None:
     span = f"{plain(COLDEST_C)} to {plain(HOTTEST_C)}{NBSP}°C"
     w.say(
         "temperature",
-        f"Temperature not taken: anything from {span} is possible."
+        f"Temperature not taken: anything from {span} is possible;"
         f" {_law_text(metal, alpha, MIDDLE_C, reference_c)} = {plain(middle.factor)} in the middle,"
         f" {plain(w.lowest_factor)} to {plain(w.highest_factor)} at the ends;"
         f" {_product(w, middle.factor, reference_c)}.",

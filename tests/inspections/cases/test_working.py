@@ -1,6 +1,7 @@
 """The command `working`, from a file to an answer or a sentence. No test here is allowed a database."""
 
 import json
+import os
 import subprocess
 import sys
 from decimal import Decimal as D
@@ -202,6 +203,7 @@ def test_it_takes_a_coefficient_of_its_own():
         ({"reading__repeats": ["5.00", "five"]}, "reading.repeats[1]", "plain number"),
         ({"reading__repeats": [5]}, "reading.repeats[0]", "text in quotes"),
         ({"reading__reversed": ["1", "2", "3"]}, "reading.reversed", "two"),
+        ({"reading__reversed": "x"}, "reading.reversed", "plain number"),
         ({"reading__unit": "mV"}, "reading.unit", "mV"),
         ({"reading__unit": "MOHM"}, "reading.unit", "capitals"),
         ({"reading__step": "0 mohm"}, "reading.step", "above zero"),
@@ -247,6 +249,21 @@ def test_it_answers_from_a_file_without_the_database(tmp_path):
     out = StringIO()
     call_command("working", str(path), "--json", stdout=out)
     assert json.loads(out.getvalue()) == answer()
+
+
+def test_it_answers_on_a_console_of_an_old_encoding(tmp_path):
+    path = tmp_path / "case.json"
+    path.write_text(json.dumps(example()), encoding="utf-8")
+    for arguments in ([], ["--json"]):
+        run = subprocess.run(
+            [sys.executable, str(ROOT / "manage.py"), "working", str(path), *arguments],
+            env=os.environ | {"PYTHONIOENCODING": "ascii"},
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert (run.returncode, run.stderr) == (0, "")
+    assert json.loads(run.stdout) == answer()
 
 
 @pytest.mark.parametrize(
