@@ -25,6 +25,9 @@ from sites.models import Firm, ImportedFile, ImportKind, Person, PointNumber, Te
 # A display cannot show much more than its range's top; a reading beyond it was taken down wrongly.
 OVERSHOOT = Decimal("1.1")
 
+# What a reading's point is asked for; the rest is left in the database.
+POINT = ("structure_id", "part_id", "quantity", "number", "since", "retired_on")
+
 ONLY_WITH_READING = (
     "unit",
     "range",
@@ -146,7 +149,7 @@ class _Entries:
         self._visit, self._faults, self._at = visit, faults, at
         self._zone = ZoneInfo(visit.structure.site.time_zone)
         self._day = _day_of(visit, self._zone, at)
-        self._points = {point.pk: point for point in visit.structure.points.all()}
+        self._points = {point.pk: point for point in visit.structure.points.only(*POINT)}
         self._numbers, self._once = _numbers(visit, self._day, self._points)
         self._instruments = _instruments(visit, rows)
         self._ranges: dict[tuple[str, str], InstrumentRange | str] = {}
