@@ -42,7 +42,7 @@ def stuffed(paper):
         client=replace(facts.client, name=LONG_WORD),
         site=replace(facts.site, name=LONG_WORDS),
         structure=replace(facts.structure, name=LONG_WORD, use=LONG_WORDS),
-        scope=LONG_WORDS * 12,
+        scope=LONG_WORDS * 20,
         limitations=tuple(replace(each, words=LONG_WORD * 12) for each in facts.limitations),
         defects=tuple(
             replace(d, words=LONG_WORDS, place=LONG_WORD, number="1234567890123") for d in facts.defects
