@@ -27,7 +27,10 @@ METHODS_APART = ("", "6 3", "2 4", "10 3 2 3", "1 3")
 
 @dataclass(frozen=True, slots=True)
 class Plotted:
-    """A reading. value, uncertainty: in the drawing's unit, None where there is none; words: the figure shown beside it"""
+    """A reading. value, uncertainty: in the drawing's unit, None where there is none.
+
+    words: the figure shown beside it
+    """
 
     at: datetime
     value: float | None
@@ -68,7 +71,7 @@ class _Scale:
     """Places of days and values on the drawing."""
 
     def __init__(self, drawing: Drawing) -> None:
-        days = [row.at for row in (*drawing.readings, *drawing.not_read)]
+        days = [row.at for row in drawing.readings] + [row.at for row in drawing.not_read]
         first, last = min(days), max(days)
         room = max((last - first) * 0.06, timedelta(days=20))
         self.first, self.last = first - room, last + room
@@ -169,16 +172,19 @@ def _limit(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
         return
     y = scale.y(drawing.limit)
     yield _path("st-act", f"M{_n(LEFT)} {_n(y)}H{_n(RIGHT)}", 2, "9 5")
-    yield _text(RIGHT, y - 8, f"limit {drawing.limit_words}", "c halo", "end")
+    words = f"limit {drawing.limit_words}"
+    # At the right end, unless a reading's mark or figure stands there and the left end is free.
+    reach = len(words) * WIDE_OF_A_LETTER + 20
+    near = [scale.x(row.at) for row in drawing.valued if -50 < scale.y(row.value or 0) - y < 26]
+    at_left = any(x > RIGHT - reach for x in near) and not any(x < LEFT + reach for x in near)
+    yield _text(LEFT + 6 if at_left else RIGHT, y - 8, words, "c halo", "start" if at_left else "end")
 
 
 def _baseline(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
     rows = _like_the_last(drawing)
-    if len(rows) < 2 or rows[0].value is None:
-        return
-    y = scale.y(rows[0].value)
-    yield _path("soft", f"M{_n(scale.x(rows[0].at))} {_n(y)}H{_n(RIGHT)}", 1, "2 4")
-    yield _text(RIGHT, y + 16, f"baseline {rows[0].words}, {_month(rows[0].at)}", "q halo", "end")
+    if len(rows) > 1:
+        x, y = scale.x(rows[0].at), scale.y(rows[0].value or 0)
+        yield _path("soft", f"M{_n(x)} {_n(y)}H{_n(RIGHT)}", 1, "2 4")
 
 
 def _like_the_last(drawing: Drawing) -> list[Plotted]:
@@ -221,25 +227,38 @@ def _point(outcome: str, x: float, y: float) -> Iterator[SafeString]:
 
 
 def _labels(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
-    """The last figure in bold, the baseline's; the others too where there are few. Where two would meet, the older yields."""
+    """The last figure in bold, and the baseline's; the others too where there are few.
+
+    Where two would meet, the older yields.
+    """
     rows = drawing.valued
     like = _like_the_last(drawing)
-    several = len(drawing.methods) > 1
-    free_from = math.inf
+    free_until = math.inf
     for row in reversed(rows):
-        wanted = len(rows) <= MOST_LABELS or row is rows[-1] or (like and row is like[0])
-        words = f"{row.words} {row.method}" if several and _ends_a_line(row, rows) else row.words
+        is_baseline = len(like) > 1 and row is like[0]
+        if not (len(rows) <= MOST_LABELS or row is rows[-1] or is_baseline):
+            continue
+        words = _label(row, rows, is_baseline, several=len(drawing.methods) > 1)
         half = len(words) * WIDE_OF_A_LETTER / 2 + 3
-        x = min(scale.x(row.at), RIGHT - half)
-        if wanted and x + half <= free_from:
-            yield _text(
-                x,
-                min(scale.y(row.value or 0) + 22, FLOOR - 4),
-                words,
-                "w halo" if row is rows[-1] else "q halo",
-                "middle",
-            )
-            free_from = x - half
+        x = max(min(scale.x(row.at), RIGHT - half), LEFT + half)
+        if x + half <= free_until:
+            classes = "w halo" if row is rows[-1] else "q halo"
+            yield _text(x, _label_place(row, drawing, scale), words, classes, "middle")
+            free_until = x - half
+
+
+def _label(row: Plotted, rows: Sequence[Plotted], is_baseline: bool, *, several: bool) -> str:
+    method = row.method if several and _ends_a_line(row, rows) else ""
+    return " ".join(filter(None, ("baseline" if is_baseline else "", row.words, method)))
+
+
+def _label_place(row: Plotted, drawing: Drawing, scale: _Scale) -> float:
+    """Below its mark; above it where the figure would lie on the axis or on the limit line."""
+    y = scale.y(row.value or 0)
+    below = y + 22
+    limit = scale.y(drawing.limit) if drawing.limit is not None else None
+    on_the_limit = limit is not None and -4 < below - limit < 16
+    return y - 12 if below > FLOOR - 4 or on_the_limit else below
 
 
 def _ends_a_line(row: Plotted, rows: Sequence[Plotted]) -> bool:

@@ -18,12 +18,12 @@ class ReportTable(tables.Table):
     """Records are issues with ``coverage`` (of their facts), ``replaced`` and the structure's place."""
 
     number = tables.Column("Report", empty_values=())
-    structure = tables.Column(empty_values=())
-    issued = tables.Column(empty_values=())
+    structure = tables.Column("Structure", empty_values=())
+    issued = tables.Column("Issued", empty_values=())
     coverage = tables.Column("Points", empty_values=())
     outcomes = tables.Column(empty_values=())
     authorised_by = tables.Column("Authorised by")
-    file = tables.Column(empty_values=())
+    file = tables.Column("State", empty_values=())
 
     class Meta:
         orderable = False

@@ -17,6 +17,7 @@ from django.utils.cache import get_conditional_response
 from django.views.decorators.http import require_POST, require_safe
 
 from inspections.actions.visits import VisitRefused
+from inspections.views.signed_in import signed_in
 from inspections.views.visits.visit import found as found_visit
 from inspections.views.visits.visit import show as show_visit
 from reports import actions
@@ -33,7 +34,7 @@ logger = logging.getLogger(__name__)
 
 
 def _visible(request: HttpRequest, at: datetime) -> IssueQuerySet:
-    rows = Issue.objects.visible_to(request.user, on=at.date())  # type: ignore[arg-type]
+    rows = Issue.objects.visible_to(signed_in(request), on=at.date())
     later = Issue.objects.filter(visit=OuterRef("visit"), issue__gt=OuterRef("issue"))
     return rows.annotate(replaced=Exists(later)).select_related(
         "firm", "authorised_by", "file", "visit__structure__site__client"
@@ -66,7 +67,7 @@ def report(request: HttpRequest, pk: int) -> HttpResponse:
         "visit": issue.visit,
         "structure": issue.visit.structure,
         "site": issue.visit.structure.site,
-        "may_make_file": may(request.user, access.AUTHORISE, issue.firm, on=at.date()),  # type: ignore[arg-type]
+        "may_make_file": may(signed_in(request), access.AUTHORISE, issue.firm, on=at.date()),
         "entries": [
             *log.about(issue.visit.identity).select_related("person"),
             *log.about(issue.identity).select_related("person"),
@@ -113,7 +114,7 @@ def make_file(request: HttpRequest, pk: int) -> HttpResponse:
     """The second step, where it was interrupted; done twice, it is the same file."""
     at = timezone.now()
     issue = get_object_or_404(_visible(request, at), pk=pk)
-    require(may(request.user, access.AUTHORISE, issue.firm, on=at.date()))  # type: ignore[arg-type]
+    require(may(signed_in(request), access.AUTHORISE, issue.firm, on=at.date()))
     actions.attach_file(issue, at=at)
     messages.success(request, "The file is attached and can be downloaded.")
     return redirect("report", pk=issue.pk)
@@ -123,9 +124,9 @@ def make_file(request: HttpRequest, pk: int) -> HttpResponse:
 def authorise(request: HttpRequest, pk: int) -> HttpResponse:
     at = timezone.now()
     visit = found_visit(request, pk, at)
-    require(may(request.user, access.AUTHORISE, visit.firm, on=at.date()))  # type: ignore[arg-type]
+    require(may(signed_in(request), access.AUTHORISE, visit.firm, on=at.date()))
     try:
-        issue = actions.authorise(visit, by=request.user, at=at)  # type: ignore[arg-type]
+        issue = actions.authorise(visit, by=signed_in(request), at=at)
     except VisitRefused as refused:
         visit.refresh_from_db()
         return show_visit(request, visit, at, refusal=(str(refused),))

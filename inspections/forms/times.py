@@ -8,7 +8,8 @@ from zoneinfo import ZoneInfo
 from django import forms
 from django.core.exceptions import ValidationError
 
-# The browser's own field cannot show what is no day or time; then the text stands in a plain one, so that nothing is lost.
+# The browser's own field cannot show what is no day or time; then the text stands in a plain one,
+# so that nothing is lost.
 DAY_FORMATS = ("%Y-%m-%d", "%d %b %Y", "%d %B %Y")
 MOMENT_FORMATS = (
     "%Y-%m-%dT%H:%M",
@@ -95,7 +96,8 @@ def _local(naive: datetime, zone: ZoneInfo) -> datetime:
     if _exists(first):
         raise ValidationError(
             f"{naive:%H:%M} came twice on {shown_day(naive)} at {zone.key}, because the clocks went back. "
-            f"Write it with its offset: {naive:%Y-%m-%d %H:%M} {_offset(first)} for the first, {_offset(second)} for the second."
+            f"Write it with its offset: {naive:%Y-%m-%d %H:%M} {_offset(first)} for the first, "
+            f"{_offset(second)} for the second."
         )
     raise ValidationError(
         f"There was no {naive:%H:%M} on {shown_day(naive)} at {zone.key}: the clocks went forward over it. "

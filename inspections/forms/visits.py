@@ -43,9 +43,9 @@ class ConditionsForm(forms.Form):
     soil = forms.CharField(max_length=120, help_text=f"Such as dry, wet, frozen, or “{NOT_TAKEN}”.")
     air_temperature = forms.CharField(max_length=120, help_text=f"Such as 17 °C, or “{NOT_TAKEN}”.")
 
-    def __init__(self, *args: Any, visit: Visit, **kwargs: Any) -> None:
+    def __init__(self, data: Any = None, *, visit: Visit) -> None:
         kept = {name: getattr(visit, name) for name in self.base_fields}
-        super().__init__(*args, initial=kept, **kwargs)
+        super().__init__(data, initial=kept)
 
     def conditions(self) -> Conditions:
         return Conditions(**self.cleaned_data)
@@ -108,9 +108,9 @@ class CompleteForm(forms.Form):
         "Agreed limitations", 600, help_text="What was agreed not to be looked at, with whom, and why."
     )
 
-    def __init__(self, *args: Any, visit: Visit, **kwargs: Any) -> None:
+    def __init__(self, data: Any = None, *, visit: Visit) -> None:
         kept = {"escort": visit.escort, "agreed_limitations": visit.agreed_limitations}
-        super().__init__(*args, initial=kept, **kwargs)
+        super().__init__(data, initial=kept)
         moments_at(self, visit.structure.site.time_zone, ["left_at"])
 
 

@@ -74,16 +74,16 @@ def outcome(verdict: Verdict) -> SafeString:
 
 
 def percent(value: Decimal) -> str:
-    """With its sign, to a tenth: +8.9 %."""
-    rounded = value.quantize(Decimal("0.1")) if abs(value) < 1000 else value.quantize(Decimal(1))
-    return with_unit(f"{rounded:+f}", "%")
+    """To a tenth; from a thousand on to a whole: 8.9 %."""
+    step = Decimal("0.1") if abs(value) < 1000 else Decimal(1)
+    return with_unit(format(value.quantize(step), "f"), "%")
 
 
 def change(verdict: Verdict) -> SafeString:
-    """The change against the last like reading, apart from the verdict."""
+    """The change against the last like reading, apart from the verdict: risen 8.9 %."""
     word = verdict.change
-    if verdict.change_percent is not None and word in ("risen", "fallen", "steady"):
-        word = f"{word}, {percent(verdict.change_percent)}"
+    if verdict.change_percent is not None and word in ("risen", "fallen"):
+        word = f"{word}{NBSP}{percent(abs(verdict.change_percent))}"
     return state(verdict.change, word, family=FAMILY_OF_CHANGE)
 
 
@@ -98,11 +98,11 @@ def seconds(lines: list[str]) -> SafeString:
     return format_html_join("", '<span class="second">{}</span>', ((line,) for line in lines))
 
 
-def method(reading: Reading) -> str:
-    """How it was measured: four-wire, 10 A."""
-    if reading.current_a is None:
-        return reading.method
-    return f"{reading.method}, {with_unit(format(reading.current_a, 'f'), 'A')}"
+def method(reading: Reading) -> SafeString:
+    """How it was measured, the test current below: four-wire, 10 A."""
+    current = reading.current_a
+    below = [] if current is None else [with_unit(format(current, "f"), "A")]
+    return format_html('<span class="nb">{}</span>{}', reading.method, seconds(below))
 
 
 def temperature(reading: Reading) -> SafeString:

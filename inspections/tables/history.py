@@ -11,7 +11,8 @@ from django.utils.safestring import SafeString
 from inspections.models import NoReading, Verdict, Visit
 from inspections.tables import figures
 from inspections.tables.visits import RIGHT
-from sites.templatetags.downlead import moment, state
+from sites.templatetags.downlead import state
+from sites.templatetags.downlead import when as when_tag
 
 NONE = format_html('<span class="aside">{}</span>', "not read")
 
@@ -47,9 +48,9 @@ class HistoryTable(tables.Table):
     empty_head = "Nothing read here yet"
 
     def render_when(self, record: HistoryRow) -> SafeString:
-        when = moment(record.at)
+        when = when_tag(record.at)
         if record.verdict is None:
-            return format_html("{}", when)
+            return when
         link = format_html('<a href="{}">{}</a>', reverse("reading", args=[record.verdict.pk]), when)
         return format_html("{}{}", link, figures.seconds(["baseline"] if record.baseline else []))
 
@@ -59,7 +60,7 @@ class HistoryTable(tables.Table):
         reading = record.verdict.reading
         return format_html("{}{}", figures.displayed(reading), figures.seconds(figures.replaced(reading)))
 
-    def render_method(self, record: HistoryRow) -> str | SafeString:
+    def render_method(self, record: HistoryRow) -> SafeString:
         return figures.method(record.verdict.reading) if record.verdict else NONE
 
     def render_temperature(self, record: HistoryRow) -> SafeString:

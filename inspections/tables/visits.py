@@ -22,7 +22,7 @@ class VisitTable(tables.Table):
     kind = tables.Column(orderable=False)
     planned_on = tables.Column("Planned for")
     on_site = tables.Column("On site", accessor="on_site_from", orderable=False, empty_values=())
-    inspectors = tables.Column(orderable=False, empty_values=())
+    inspectors = tables.Column("Inspectors", orderable=False, empty_values=())
     state = tables.Column(orderable=False)
 
     class Meta:
@@ -91,7 +91,7 @@ class ReadingTable(tables.Table):
             figures.seconds(lines + figures.replaced(record.reading)),
         )
 
-    def render_method(self, record: Verdict) -> str:
+    def render_method(self, record: Verdict) -> SafeString:
         return figures.method(record.reading)
 
     def render_corrected(self, record: Verdict) -> SafeString:

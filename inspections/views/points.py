@@ -16,10 +16,12 @@ from inspections.calculations.printing import resistance_unit
 from inspections.models import LimitRule, NoReading, Reading, Verdict
 from inspections.tables import figures
 from inspections.tables.history import HistoryRow, HistoryTable
+from inspections.views.signed_in import signed_in
 from sites.models import Part, Structure, TestPoint
 
 ROWS_A_PAGE = 25
 DRAWN = 200
+CHECK_EDITION = "check against your adopted edition"
 READ, NOT_READ = "read", "not read"
 
 
@@ -27,7 +29,7 @@ READ, NOT_READ = "read", "not read"
 def point(request: HttpRequest, pk: int) -> HttpResponse:
     at = timezone.now()
     point = get_object_or_404(
-        TestPoint.objects.visible_to(request.user, on=at.date()).select_related(  # type: ignore[arg-type]
+        TestPoint.objects.visible_to(signed_in(request), on=at.date()).select_related(
             "part__system", "structure__site__client"
         ),
         pk=pk,
@@ -48,7 +50,9 @@ def point(request: HttpRequest, pk: int) -> HttpResponse:
         "rule": rule,
         "limit": figures.limit_of(rule),
         "methods": " or ".join(rule.methods.split(",")) if rule and rule.methods else "",
+        "note": _own_note(rule),
         "last": last,
+        "judged": evidence.judge_again(last) if last else None,
         "last_change": figures.change(last) if last else "",
         "chart": charts.trend(drawn) if drawn.readings or drawn.not_read else None,
         "drawn": drawn,
@@ -128,13 +132,15 @@ def _verdicts(pks: list[int]) -> dict[int, Verdict]:
 
 
 def _last(point: TestPoint) -> Verdict | None:
-    """The verdict on the newest reading."""
+    """The verdict on the newest reading, with the rows it was reckoned from."""
     newest = _standing(Reading, point).order_by("-at", "-pk").values("pk")[:1]
-    return (
-        Verdict.objects.filter(pk__in=newest)
-        .select_related("limit", "reading__visit", "reading__replaces")
-        .first()
-    )
+    return Verdict.objects.filter(pk__in=newest).select_related(*evidence.VERDICT_ROWS).first()
+
+
+def _own_note(rule: LimitRule | None) -> str:
+    """The rule's note, where it says more than the page says anyway."""
+    note = rule.note if rule else ""
+    return "" if note.casefold().rstrip(".") == CHECK_EDITION else note
 
 
 def drawing(point: TestPoint, rule: LimitRule | None, zone: ZoneInfo) -> charts.Drawing:

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_safe
 from inspections import evidence
 from inspections.models import Reading, Verdict
 from inspections.tables import figures
+from inspections.views.signed_in import signed_in
 
 ROWS = (
     *evidence.VERDICT_ROWS,
@@ -26,7 +27,7 @@ ROWS = (
 @require_safe
 def reading(request: HttpRequest, pk: int) -> HttpResponse:
     at = timezone.now()
-    seen = Reading.objects.visible_to(request.user, on=at.date())  # type: ignore[arg-type]
+    seen = Reading.objects.visible_to(signed_in(request), on=at.date())
     verdict = get_object_or_404(
         Verdict.objects.filter(reading__in=seen.values("pk")).select_related(*ROWS), pk=pk
     )

@@ -1,5 +1,7 @@
 """How a report's frozen facts are written on a screen: the same words as on paper."""
 
+from decimal import Decimal
+
 from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -47,7 +49,10 @@ def prose(text: str) -> str:
 
 @register.filter
 def signed_percent(text: str) -> str:
-    return words.signed_percent(text)
+    """A frozen percentage, shown to a tenth: `+8.9 %`."""
+    number = Decimal(text)
+    step = Decimal("0.1") if abs(number) < 1000 else Decimal(1)
+    return words.signed_percent(format(number.quantize(step), "f"))
 
 
 @register.filter

@@ -11,7 +11,6 @@ from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from inspections import coverage
 from inspections.actions import findings, readings, visits
 from inspections.actions.entries import NewNoReading
 from inspections.forms.visits import (
@@ -25,6 +24,7 @@ from inspections.forms.visits import (
     StartForm,
 )
 from inspections.models import Reason, Visit, VisitState
+from inspections.views.signed_in import signed_in
 from inspections.views.visits.visit import VisitPage, found, show
 from sites import access
 from sites.access import may, require
@@ -45,12 +45,12 @@ def _act(
     """The pattern of every act. needs: the act of the role table; said: the message afterwards"""
     at = timezone.now()
     visit = found(request, pk, at)
-    require(may(request.user, needs, visit.firm, on=at.date()))  # type: ignore[arg-type]
+    require(may(signed_in(request), needs, visit.firm, on=at.date()))
     sent = form(visit, at)
     if not sent.is_valid():
         return show(request, visit, at, form=sent)
     try:
-        do(visit, sent.cleaned_data, request.user, at)
+        do(visit, sent.cleaned_data, signed_in(request), at)
     except REFUSALS as refused:
         visit.refresh_from_db()
         return show(request, visit, at, form=sent, refusal=_sentences(refused))
@@ -90,7 +90,7 @@ def no_reading(request: HttpRequest, pk: int) -> HttpResponse:
         request, pk,
         needs=access.ENTER,
         form=lambda visit, at: NoReadingForm(
-            request.POST, visit=visit, blank=list(coverage.points_without_outcome(visit, VisitPage(request, visit, at).day))
+            request.POST, visit=visit, blank=VisitPage(request, visit, at).blank
         ),
         do=_give_reasons,
         said="The reasons are kept.",

@@ -16,6 +16,7 @@ from inspections.forms.visits import ReadingsFileForm, WithdrawForm
 from inspections.imports.readings import COLUMNS, Readings, WithdrawnReadings
 from inspections.models import Reason, Visit, VisitState
 from inspections.rules.judging.facts import METHODS, TEMPERATURE_SOURCES
+from inspections.views.signed_in import signed_in
 from inspections.views.visits.visit import REFUSED, VisitPage, found, show
 from sites import access, imports
 from sites.access import may, require
@@ -61,7 +62,7 @@ def _drain(request: HttpRequest) -> None:
 def _readings_file(request: HttpRequest, pk: int) -> HttpResponse:
     at = timezone.now()
     visit = found(request, pk, at)
-    require(may(request.user, access.ENTER, visit.firm, on=at.date()))  # type: ignore[arg-type]
+    require(may(signed_in(request), access.ENTER, visit.firm, on=at.date()))
     if request.method != "POST":
         return _page(request, visit, ReadingsFileForm())
     form = ReadingsFileForm(request.POST, request.FILES)
@@ -74,8 +75,8 @@ def _readings_file(request: HttpRequest, pk: int) -> HttpResponse:
             firm=visit.firm,
             name=upload.name,
             content=imports.taken(upload),
-            by=request.user,
-            at=at,  # type: ignore[arg-type]
+            by=signed_in(request),
+            at=at,
         )
     except imports.ImportRefused as refused:
         visit.refresh_from_db()
@@ -115,7 +116,7 @@ def readings_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     """The columns with a row for each point that is still open at this visit, to be filled in."""
     at = timezone.now()
     visit = found(request, pk, at)
-    require(may(request.user, access.ENTER, visit.firm, on=at.date()))  # type: ignore[arg-type]
+    require(may(signed_in(request), access.ENTER, visit.firm, on=at.date()))
     day = VisitPage(request, visit, at).day
     numbers = coverage.points_without_outcome(visit, day).values_list("number", flat=True)
     answer = HttpResponse(
@@ -139,20 +140,20 @@ def _harmless(text: str) -> str:
 @require_POST
 def withdraw(request: HttpRequest, pk: int) -> HttpResponse:
     at = timezone.now()
-    visits = Visit.objects.visible_to(request.user, on=at.date())  # type: ignore[arg-type]
+    visits = Visit.objects.visible_to(signed_in(request), on=at.date())
     file = get_object_or_404(ImportedFile.objects.select_related("firm"), pk=pk, kind=ImportKind.READINGS)
     visit = visits.filter(readings__file=file).first() or visits.filter(no_readings__file=file).first()
     if visit is None:
         raise Http404
-    require(may(request.user, access.ENTER, file.firm, on=at.date()))  # type: ignore[arg-type]
+    require(may(signed_in(request), access.ENTER, file.firm, on=at.date()))
     visit = found(request, visit.pk, at)
     form: Any = WithdrawForm(request.POST, prefix=f"withdraw-{file.pk}")
     if not form.is_valid():
         return show(request, visit, at, form=form)
     try:
         imports.withdraw(
-            WithdrawnReadings(file), file, reason=form.cleaned_data["reason"], by=request.user, at=at
-        )  # type: ignore[arg-type]
+            WithdrawnReadings(file), file, reason=form.cleaned_data["reason"], by=signed_in(request), at=at
+        )
     except imports.ImportRefused as refused:
         return show(request, visit, at, form=form, refusal=tuple(str(fault) for fault in refused.faults))
     messages.success(request, f"“{file.name}” is withdrawn. Its rows stay on record and count no more.")

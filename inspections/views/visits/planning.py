@@ -14,6 +14,7 @@ from inspections.actions import visits
 from inspections.forms.times import shown_day
 from inspections.forms.visits import PlanForm
 from inspections.models import DueDate
+from inspections.views.signed_in import signed_in
 from inspections.views.visits.visit import REFUSED
 from sites import access
 from sites.access import may, require
@@ -24,15 +25,17 @@ from sites.models import Authorisation, Membership, Person, Role, Structure
 def plan_visit(request: HttpRequest, pk: int) -> HttpResponse:
     at = timezone.now()
     structure = get_object_or_404(
-        Structure.objects.visible_to(request.user, on=at.date()).select_related("site__client__firm"),  # type: ignore[arg-type]
+        Structure.objects.visible_to(signed_in(request), on=at.date()).select_related("site__client__firm"),
         pk=pk,
     )
-    require(may(request.user, access.PLAN, structure.site.client.firm, on=at.date()))  # type: ignore[arg-type]
+    require(may(signed_in(request), access.PLAN, structure.site.client.firm, on=at.date()))
     inspectors = inspectors_of(structure, at)
-    form = PlanForm(request.POST or None, structure=structure, inspectors=inspectors)
+    form = PlanForm(
+        request.POST if request.method == "POST" else None, structure=structure, inspectors=inspectors
+    )
     if request.method == "POST" and form.is_valid():
         try:
-            visit = visits.plan(structure, **form.cleaned_data, by=request.user, at=at)  # type: ignore[arg-type,misc]
+            visit = visits.plan(structure, **form.cleaned_data, by=signed_in(request), at=at)
         except visits.VisitRefused as refused:
             form.add_error("inspectors", str(refused))
         else:

@@ -31,9 +31,10 @@ from inspections.forms.visits import (
 from inspections.models import NoReading, Reading, Verdict, Visit, VisitState, VisitStep
 from inspections.rules.judging.facts import OUTCOMES
 from inspections.tables.visits import NotReadTable, ReadingTable, paged
+from inspections.views.signed_in import signed_in
 from inspections.views.visits.cautions import Caution, cautions_for
 from sites import access
-from sites.models import ImportedFile, Person, TestPoint
+from sites.models import ImportedFile, TestPoint
 
 READINGS_A_PAGE = 50
 REFUSED = 422
@@ -42,15 +43,11 @@ REFUSED = 422
 def found(request: HttpRequest, pk: int, at: datetime) -> Visit:
     """The visit, where this person may see it; else the answer is 404."""
     return get_object_or_404(
-        Visit.objects.visible_to(_person(request), on=at.date()).select_related(
+        Visit.objects.visible_to(signed_in(request), on=at.date()).select_related(
             "firm", "structure__site__client__firm"
         ),
         pk=pk,
     )
-
-
-def _person(request: HttpRequest) -> Person:
-    return request.user  # type: ignore[return-value]
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +84,8 @@ class VisitPage:
     def may(self) -> frozenset[str]:
         """What this person's roles allow, of what a visit's page can offer."""
         asked = (access.ENTER, access.REVIEW, access.AUTHORISE)
-        person = _person(self.request)
-        return frozenset(act for act in asked if access.may(person, act, self.visit.firm, on=self.at.date()))
+        who = signed_in(self.request)
+        return frozenset(act for act in asked if access.may(who, act, self.visit.firm, on=self.at.date()))
 
     # What may be done now: a role's act in the state that takes it -------------------------------------------
 
@@ -120,7 +117,7 @@ class VisitPage:
     def why_not_issue(self) -> str:
         """The sentence that would refuse this signatory, asked before the button is shown; empty where none would."""
         try:
-            acts.require_authorised(_person(self.request), self.visit.structure, self.visit.kind, self.day)
+            acts.require_authorised(signed_in(self.request), self.visit.structure, self.visit.kind, self.day)
         except acts.VisitRefused as refused:
             return str(refused)
         return ""

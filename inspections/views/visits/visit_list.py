@@ -8,6 +8,7 @@ from django.views.decorators.http import require_safe
 
 from inspections.models import Visit, VisitPerson, VisitState
 from inspections.tables.visits import VisitTable, paged
+from inspections.views.signed_in import signed_in
 
 VISITS_A_PAGE = 50
 
@@ -15,7 +16,7 @@ VISITS_A_PAGE = 50
 @require_safe
 def visits(request: HttpRequest) -> HttpResponse:
     at = timezone.now()
-    rows = Visit.objects.visible_to(request.user, on=at.date()).select_related(  # type: ignore[arg-type]
+    rows = Visit.objects.visible_to(signed_in(request), on=at.date()).select_related(
         "structure__site__client"
     )
     state = request.GET.get("state", "")
