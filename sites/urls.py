@@ -1,5 +1,10 @@
 """Addresses of signing in and out."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from sites.views import signing
+
+urlpatterns = [
+    path("sign-in/", signing.SignIn.as_view(), name="sign-in"),
+    path("sign-out/", signing.SignOut.as_view(), name="sign-out"),
+]

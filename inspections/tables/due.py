@@ -65,17 +65,17 @@ class DueTable(tables.Table):
     def render_planned(self, record: Owed) -> SafeString | str:
         if record.visit and record.visit_on:
             address = reverse("visit", args=[record.visit])
-            return format_html('<a href="{}">{}</a>', address, day(record.visit_on))
+            return format_html('<a class="nb" href="{}">{}</a>', address, day(record.visit_on))
         if not record.runs:
             return "none needed"
         if self.may_plan:
             address = reverse("plan-visit", args=[record.row.structure_id])
             name = record.row.structure.name
             return format_html(
-                '<b>not planned</b><span class="second"><a href="{}">Plan a visit'
+                '<b class="nb">not planned</b><span class="second"><a href="{}">Plan a visit'
                 '<span class="visually-hidden"> to {}</span></a></span>', address, name,
             )  # fmt: skip
-        return format_html("<b>{}</b>", "not planned")
+        return format_html('<b class="nb">{}</b>', "not planned")
 
 
 def obligation_state(owed: Owed) -> SafeString:

@@ -50,7 +50,7 @@ class SitesTable(tables.Table):
         return state("overdue", f"{number} overdue") if number else "none overdue"
 
     def render_earliest(self, record: SiteRow) -> SafeString | str:
-        return _due_and_state(record.earliest)
+        return _due_and_state(record.earliest) if record.earliest else "nothing runs"
 
 
 class StructuresTable(tables.Table):
@@ -83,12 +83,12 @@ class StructuresTable(tables.Table):
         )
 
     def render_state(self, record: StructureRow) -> SafeString | str:
-        return _due_and_state(record.governing)
+        return _due_and_state(record.owed)
 
     def render_demand(self, record: StructureRow) -> SafeString | str:
-        if record.governing is None:
-            return "nothing asked now"
-        due = record.governing.row
+        if record.owed is None:
+            return "nothing asked"
+        due = record.owed.row
         return format_html('{}<span class="second">{}</span>', due.demand.capitalize(), due.author)
 
     def render_last_visit(self, record: StructureRow) -> SafeString | str:

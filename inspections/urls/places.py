@@ -1,5 +1,12 @@
-"""Addresses."""
+"""Addresses of what is due and of the places: sites and structures."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from inspections.views import due, places
+
+urlpatterns = [
+    path("due/", due.due, name="due"),
+    path("sites/", places.sites, name="sites"),
+    path("sites/<int:pk>/", places.site, name="site"),
+    path("structures/<int:pk>/", places.structure, name="structure"),
+]

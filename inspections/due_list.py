@@ -1,0 +1,124 @@
+"""The due list: what is owed at the sites a person may see, in the order of consequence.
+
+The lists run along the (firm, due, id) index: no sort, no walk of the whole table for the first pages.
+"""
+
+from collections.abc import Iterable, Sequence
+from datetime import date, datetime
+from typing import Any
+
+from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
+
+from inspections.local_days import days_in_force, local_day
+from inspections.models import DueDate, Visit, VisitState
+from inspections.rules.due_dates.standing import DUE_SOON_DAYS
+from inspections.standing_words import Owed, owed_on
+from sites.models import WHOLE_FIRM_ROLES, Person, Structure
+
+MOST_COUNTED = 10_000
+OPEN_VISIT = (VisitState.PLANNED, VisitState.ON_SITE)
+
+
+def owed_to(person: Person, memberships: Iterable[tuple[int, str]], *, on: date) -> QuerySet[DueDate]:
+    """Obligations at the sites this person may see on that day.
+
+    memberships: (firm, role) of those in force on that day; whoever sees the whole of the one firm they
+    belong to is answered along the firm's index
+    """
+    held = list(memberships)
+    firms = {firm for firm, _ in held}
+    if len(firms) == 1 and any(role in WHOLE_FIRM_ROLES for _, role in held):
+        return DueDate.objects.filter(firm=firms.pop())
+    return DueDate.objects.visible_to(person, on=on)
+
+
+def with_today(rows: QuerySet[DueDate], at: datetime) -> QuerySet[DueDate]:
+    """Adds ``today``, the civil day at each obligation's site, and ``soon_until``, 60 days later."""
+    return rows.annotate(
+        today=local_day("site__time_zone", at),
+        soon_until=local_day("site__time_zone", at, plus_days=DUE_SOON_DAYS),
+    ).order_by("due", "pk")
+
+
+def running(rows: QuerySet[DueDate]) -> QuerySet[DueDate]:
+    """Neither suspended nor ended. Takes rows ``with_today``."""
+    return rows.filter(Q(applies_until__isnull=True) | Q(applies_until__gte=F("today")), suspended=False)
+
+
+def stopped(rows: QuerySet[DueDate]) -> QuerySet[DueDate]:
+    """Suspended, or asked for by a rule that no longer applies. Takes rows ``with_today``."""
+    return rows.filter(Q(suspended=True) | Q(applies_until__lt=F("today")))
+
+
+def overdue(rows: QuerySet[DueDate], at: datetime) -> QuerySet[DueDate]:
+    """Running and past the last day of grace, which itself is not overdue. Takes rows ``with_today``."""
+    # The first condition says nothing new, but it bounds the walk along the index.
+    return running(rows).filter(due__lt=days_in_force(at)[-1], grace_until__lt=F("today"))
+
+
+def to_come(rows: QuerySet[DueDate]) -> QuerySet[DueDate]:
+    """Running and not overdue: in grace, due, or due later. Takes rows ``with_today``."""
+    return running(rows).filter(grace_until__gte=F("today"))
+
+
+def due_soon(rows: QuerySet[DueDate]) -> QuerySet[DueDate]:
+    """Running, not overdue, and due in 60 days or fewer. Takes rows ``with_today``."""
+    return to_come(rows).filter(due__lte=F("soon_until"))
+
+
+def sections(rows: QuerySet[DueDate], state: str, at: datetime) -> list[QuerySet[DueDate]]:
+    """What a choice of state shows, one queryset after the other, each by due day.
+
+    state: "overdue", "soon", "stopped", or "" for all that run
+    """
+    if state == "overdue":
+        return [overdue(rows, at)]
+    if state == "soon":
+        return [due_soon(rows)]
+    if state == "stopped":
+        return [stopped(rows)]
+    return [overdue(rows, at), to_come(rows)]
+
+
+def counted(rows: QuerySet[DueDate]) -> int:
+    """How many, counted no further than one beyond 10,000."""
+    return rows[: MOST_COUNTED + 1].count()
+
+
+def slice_of(parts: Sequence[QuerySet[DueDate]], start: int, stop: int) -> list[Owed]:
+    """Rows start to stop of the parts laid end to end, in at most two queries a part.
+
+    A part is counted only where the slice begins beyond its end.
+    """
+    found: list[Owed] = []
+    for part in parts:
+        rows = list(dressed(part)[start:stop])
+        found += [_standing(row) for row in rows]
+        length = start + len(rows) if rows or start == 0 else part.count()
+        start, stop = max(0, start - length), stop - length
+        if stop <= 0:
+            break
+    return found
+
+
+def dressed(rows: QuerySet[DueDate]) -> QuerySet[DueDate]:
+    """With everything a row of the list shows, and the open visit next planned at the structure, if any."""
+    visits = open_visits(OuterRef("structure"))
+    return rows.select_related("structure", "site", "client", "rule", "event").annotate(
+        visit_id=Subquery(visits.values("pk")[:1]),
+        visit_on=Subquery(visits.values("planned_on")[:1]),
+    )
+
+
+def open_visits(structure: OuterRef | Structure) -> QuerySet[Visit]:
+    """Visits of a structure that are planned or on site, the next first."""
+    return Visit.objects.filter(structure=structure, state__in=OPEN_VISIT).order_by("planned_on", "pk")
+
+
+def without_visit(rows: QuerySet[DueDate]) -> QuerySet[DueDate]:
+    """Obligations of structures where no visit is planned or going on."""
+    return rows.filter(~Exists(open_visits(OuterRef("structure")).order_by()))
+
+
+def _standing(row: Any) -> Owed:
+    return owed_on(row.today, row, visit=row.visit_id, visit_on=row.visit_on)

@@ -1,0 +1,72 @@
+"""What a list can be narrowed by."""
+
+from typing import Any
+
+import django_filters
+from django import forms
+from django.db.models import Q, QuerySet
+
+from inspections.models import DueDate
+from sites.models import Client, Site, Structure
+
+STATES = (("overdue", "overdue"), ("soon", "due within 60 days"), ("stopped", "suspended or ended"))
+DEMANDS = (("visual", "visual"), ("complete", "complete"), ("electrical", "electrical"))
+
+
+class DueFilter(django_filters.FilterSet):
+    """Narrows obligations. The state is answered by ``due_list.sections``, which also gives the order.
+
+    clients: those the person may see
+    """
+
+    client = django_filters.ModelChoiceFilter(
+        queryset=Client.objects.none(), label="Client", empty_label="All clients"
+    )
+    state = django_filters.ChoiceFilter(
+        choices=STATES, label="State", empty_label="All that run", method="leave"
+    )
+    demand = django_filters.ChoiceFilter(choices=DEMANDS, label="Demand", empty_label="All demands")
+    text = django_filters.CharFilter(
+        method="named",
+        label="Structure or site",
+        max_length=100,
+        widget=forms.TextInput(attrs={"type": "search"}),
+    )
+
+    class Meta:
+        model = DueDate
+        fields = ["client", "state", "demand"]
+
+    def __init__(self, data: Any, queryset: QuerySet[DueDate], *, clients: QuerySet[Client]) -> None:
+        super().__init__(data, queryset)
+        self.form.fields["client"].queryset = clients
+
+    def leave(self, rows: QuerySet[DueDate], _name: str, _value: str) -> QuerySet[DueDate]:
+        return rows
+
+    def named(self, rows: QuerySet[DueDate], _name: str, value: str) -> QuerySet[DueDate]:
+        """The text anywhere in the structure's or the site's name; case does not matter."""
+        found = Structure.objects.filter(Q(name__icontains=value) | Q(site__name__icontains=value))
+        return rows.filter(structure__in=found.order_by().values("pk"))
+
+    @property
+    def state_chosen(self) -> str:
+        return self.form.cleaned_data.get("state", "") if self.form.is_valid() else ""
+
+
+class SiteFilter(django_filters.FilterSet):
+    """Narrows sites by part of the site's or the client's name."""
+
+    text = django_filters.CharFilter(
+        method="named",
+        label="Site or client",
+        max_length=100,
+        widget=forms.TextInput(attrs={"type": "search"}),
+    )
+
+    class Meta:
+        model = Site
+        fields: list[str] = []
+
+    def named(self, rows: QuerySet[Site], _name: str, value: str) -> QuerySet[Site]:
+        return rows.filter(Q(name__icontains=value) | Q(client__name__icontains=value))

@@ -1,0 +1,54 @@
+"""The civil day at each site, inside a query.
+
+At any instant the whole world shows at most three dates, so a list over sites of every zone needs one
+CASE with the zones of the two lesser dates and no query more.
+"""
+
+from datetime import date, datetime, timedelta
+from functools import lru_cache
+from zoneinfo import ZoneInfo, available_timezones
+
+from django.db.models import Case, DateField, Value, When
+
+
+@lru_cache(maxsize=4)
+def _zones_by_day(minute: datetime) -> tuple[tuple[date, tuple[str, ...]], ...]:
+    """Each date in force somewhere, with its zones by name; the date of most zones first."""
+    zones: dict[date, list[str]] = {}
+    for name in sorted(available_timezones()):
+        zones.setdefault(minute.astimezone(ZoneInfo(name)).date(), []).append(name)
+    return tuple(
+        (day, tuple(names)) for day, names in sorted(zones.items(), key=lambda found: -len(found[1]))
+    )
+
+
+def days_in_force(at: datetime) -> list[date]:
+    """The two or three dates that calendars show at an instant, earliest first.
+
+    Offsets are whole minutes, so every date begins on a whole minute.
+    """
+    return sorted(day for day, _ in _zones_by_day(_minute(at)))
+
+
+def usual_day(at: datetime) -> date:
+    """The date that most zones show."""
+    return _zones_by_day(_minute(at))[0][0]
+
+
+def local_day(zone_field: str, at: datetime, *, plus_days: int = 0) -> Case:
+    """The civil day at an instant in the zone that a column names, for ``annotate``.
+
+    zone_field: lookup of an IANA zone name, e.g. "site__time_zone"
+    plus_days: days added to it
+    """
+    usual, *others = _zones_by_day(_minute(at))
+    added = timedelta(days=plus_days)
+    return Case(
+        *(When(**{f"{zone_field}__in": names}, then=Value(day + added)) for day, names in others),
+        default=Value(usual[0] + added),
+        output_field=DateField(),
+    )
+
+
+def _minute(at: datetime) -> datetime:
+    return at.replace(second=0, microsecond=0)

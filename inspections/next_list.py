@@ -1,0 +1,94 @@
+"""What a person must do next: at most seven things, each with the one thing to press."""
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any, cast
+
+from django.db.models import Q, QuerySet
+from django.urls import reverse
+
+from inspections.due_list import OPEN_VISIT, running, without_visit
+from inspections.local_days import days_in_force
+from inspections.models import DueDate, Visit, VisitPerson, VisitState
+from inspections.rules.due_dates.standing import DUE_SOON_DAYS
+from inspections.standing_words import Owed, owed_on
+from sites.models import Person, Role
+from sites.templatetags.downlead import day
+
+MOST = 7
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """state, words, family: shape and word; what: the sentence's bold beginning; more: who and when
+
+    label, address: the one link
+    """
+
+    state: str
+    words: str
+    family: str
+    what: str
+    more: str
+    label: str
+    address: str
+
+
+def steps(
+    person: Person, roles: Collection[str], owed: QuerySet[DueDate], at: datetime, *, on: date
+) -> list[Step]:
+    """What waits for somebody in these roles, in two queries: visits that wait for them, then what nobody has planned.
+
+    owed: obligations ``with_today`` of the sites the person sees
+    """
+    waiting = _waiting_visits(person, roles, on)
+    found = [_visit_step(visit, roles) for visit in waiting]
+    found += [_due_step(row, roles) for row in _unplanned(owed, at)]
+    # A visit that waits is in hand; what is overdue and unplanned is not, and comes first.
+    return sorted(found, key=lambda step: step.state != "overdue")[:MOST]
+
+
+def _waiting_visits(person: Person, roles: Collection[str], on: date) -> list[Visit]:
+    wanted = Q(pk__in=[])
+    if Role.SIGNATORY in roles:
+        wanted |= Q(state=VisitState.APPROVED)
+    if Role.REVIEWER in roles:
+        wanted |= Q(state__in=(VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW))
+    if Role.INSPECTOR in roles:
+        wanted |= Q(state__in=OPEN_VISIT, pk__in=VisitPerson.objects.filter(person=person).values("visit"))
+    visits = Visit.objects.visible_to(person, on=on).filter(wanted).select_related("structure__site")
+    return list(visits.order_by("planned_on", "pk")[:MOST])
+
+
+def _visit_step(visit: Visit, roles: Collection[str]) -> Step:
+    address = reverse("visit", args=[visit.pk])
+    place = f"{visit.structure.name}, {visit.structure.site.name}"
+    what = f"{place}: visit {visit.number}, {visit.get_kind_display()}."
+    planned = f"Planned for {day(visit.planned_on)}."
+    if visit.state == VisitState.PLANNED:
+        return Step("due soon", "visit planned", "obligation", what, planned, "Open the visit", address)
+    if visit.state == VisitState.ON_SITE:
+        return Step("due", "on site", "obligation", what, planned, "Go on reading", address)
+    if visit.state == VisitState.APPROVED:
+        return Step("draft", "to authorise", "report", what, "Reviewed and approved.", "Authorise", address)
+    return Step("draft", "to review", "report", what, f"The visit is {visit.state}.", "Review", address)
+
+
+def _unplanned(owed: QuerySet[DueDate], at: datetime) -> list[Owed]:
+    """The governing obligations that no visit is planned for, due by 60 days from now."""
+    until = days_in_force(at)[-1] + timedelta(days=DUE_SOON_DAYS)
+    rows = without_visit(running(owed).filter(governs=True, due__lte=until)).select_related(
+        "structure", "site"
+    )
+    return [owed_on(row.today, row) for row in cast(Iterable[Any], rows[:MOST])]
+
+
+def _due_step(owed: Owed, roles: Collection[str]) -> Step:
+    row, plans = owed.row, Role.PLANNER in roles
+    what = f"{row.structure.name}, {row.site.name}: {row.demand} inspection, due {day(row.due)}."
+    more = f"{row.author}. No visit is planned."
+    address = reverse("plan-visit" if plans else "structure", args=[row.structure_id])
+    return Step(
+        owed.state, owed.words, "obligation", what, more, "Plan a visit" if plans else "See why", address
+    )

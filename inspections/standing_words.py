@@ -1,0 +1,61 @@
+"""How a stored obligation stands on a day, as a state and its words."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from inspections.models import DueDate
+from inspections.rules.due_dates.standing import Standing, State, state_on
+from sites.templatetags.downlead import day as in_words
+from sites.templatetags.figures import with_unit
+
+
+@dataclass(frozen=True, slots=True)
+class Owed:
+    """A due date and how it stands on a day, as the pages show it.
+
+    visit, visit_on: id and planned day of the open visit next planned at the structure, where that was asked for
+    """
+
+    row: DueDate
+    state: State
+    words: str
+    visit: int | None = None
+    visit_on: date | None = None
+
+    @property
+    def runs(self) -> bool:
+        return self.state not in ("suspended", "no longer applies")
+
+
+def owed_on(today: date, row: DueDate, *, visit: int | None = None, visit_on: date | None = None) -> Owed:
+    """The due date as it stands on a civil day of its site."""
+    standing = standing_of(row, today)
+    return Owed(row, standing.state, words_of(row, standing, today), visit, visit_on)
+
+
+def standing_of(row: DueDate, today: date) -> Standing:
+    """The state on a civil day of the site; a suspension is taken as the last refresh left it."""
+    ended = row.applies_until is not None and today > row.applies_until
+    if row.suspended and not ended:
+        return Standing("suspended", row.overdue_since)
+    return state_on(today, due=row.due, grace_until=row.grace_until, adopted_until=row.applies_until)
+
+
+def words_of(row: DueDate, standing: Standing, today: date) -> str:
+    """The words beside the shape: "33 days overdue", "due today", "due in 12 days", "in grace until ..."."""
+    if standing.state == "overdue":
+        return f"{in_days(standing.days_overdue or 0)} overdue"
+    if standing.state == "in grace":
+        return f"in grace until {in_words(row.grace_until)}"
+    if standing.state == "due":
+        return "due today"
+    if standing.state in ("due soon", "not yet due"):
+        return f"due in {in_days((row.due - today).days)}"
+    if standing.state == "suspended" and standing.overdue_since is not None:
+        return f"suspended, overdue since {in_words(standing.overdue_since)}"
+    return standing.state
+
+
+def in_days(number: int) -> str:
+    """A number of days; no line ends between the two."""
+    return with_unit(number, "day" if number == 1 else "days")

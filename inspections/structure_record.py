@@ -1,0 +1,194 @@
+"""What the record says of one structure: whose rules, its points, its visits, what happened to it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Any, NamedTuple
+from zoneinfo import ZoneInfo
+
+from django.db.models import Count, Exists, OuterRef, Prefetch, QuerySet, Subquery
+
+from inspections.coverage import WITHOUT_READINGS
+from inspections.models import (
+    Defect,
+    DueDate,
+    Event,
+    IntervalRule,
+    NoReading,
+    Reading,
+    Suspension,
+    Visit,
+    VisitPoint,
+)
+from inspections.place_lists import in_order_of
+from inspections.standing_words import Owed, owed_on
+from sites.models import Structure, TestPoint
+
+MOST_HAPPENINGS = 50
+MOST_DEFECTS = 100
+
+
+def obligations(structure: Structure, today: date) -> list[Owed]:
+    """All that is asked of the structure: what runs by due day, then what does not."""
+    rules = IntervalRule.objects.with_adoption()
+    rows = DueDate.objects.filter(structure=structure).prefetch_related(Prefetch("rule", rules))
+    found = [owed_on(today, row) for row in rows.order_by("due", "pk")]
+    return sorted(found, key=lambda owed: not owed.runs)
+
+
+@dataclass(frozen=True, slots=True)
+class PointRow:
+    """last: the latest standing reading, or the reason why there is none, whichever was later; None for neither"""
+
+    point: TestPoint
+    last: Reading | NoReading | None
+
+
+def page_of_points(structure: Structure, today: date, start: int, stop: int) -> list[PointRow]:
+    """Points standing on a day, in natural order of their numbers."""
+    points = TestPoint.objects.filter(structure=structure).standing_on(today)
+    ids = list(points.order_by("number_order", "pk").values_list("pk", flat=True)[start:stop])
+    rows = TestPoint.objects.filter(pk__in=ids).annotate(
+        reading_id=_latest(Reading.objects.standing()), no_reading_id=_latest(NoReading.objects.standing())
+    )
+    found = in_order_of(ids, rows)
+    readings = Reading.objects.select_related("visit", "verdict").in_bulk(
+        [row.reading_id for row in found if row.reading_id]
+    )
+    reasons = NoReading.objects.select_related("visit").in_bulk(
+        [row.no_reading_id for row in found if row.no_reading_id]
+    )
+    return [
+        PointRow(row, _later(readings.get(row.reading_id), reasons.get(row.no_reading_id))) for row in found
+    ]
+
+
+def _later(reading: Reading | None, reason: NoReading | None) -> Reading | NoReading | None:
+    if reading is None or reason is None:
+        return reading or reason
+    return reading if reading.at >= reason.at else reason
+
+
+def _latest(rows: QuerySet) -> Subquery:
+    return Subquery(rows.filter(point=OuterRef("pk")).order_by("-at", "-pk").values("pk")[:1])
+
+
+class Issued(NamedTuple):
+    """One issue of a report."""
+
+    pk: int
+    number: int
+    issue: int
+
+
+@dataclass(slots=True)
+class VisitPast:
+    """A visit on the lead. day: its local day; read of asked points, None where it reads none"""
+
+    visit: Visit
+    day: date
+    read: int | None = None
+    asked: int | None = None
+    issues: list[Issued] = field(default_factory=list)
+
+
+def history(structure: Structure, zone: ZoneInfo, start: int, stop: int) -> list[VisitPast]:
+    """Visits of a structure, the latest first, in a constant number of queries."""
+    visits = list(Visit.objects.filter(structure=structure).order_by("-planned_on", "-pk")[start:stop])
+    found = [VisitPast(visit, day_of(visit, zone)) for visit in visits]
+    ids = [visit.pk for visit in visits]
+    # The reports' app stands above this one; its rows are reached through the visit's own relation.
+    reports = Visit.objects.filter(pk__in=ids, issues__isnull=False).order_by("issues__issue")
+    for pk, *issue in reports.values_list("pk", "issues__pk", "issues__number", "issues__issue"):
+        next(row for row in found if row.visit.pk == pk).issues.append(Issued(*issue))
+    _count_points(structure, found)
+    return found
+
+
+def day_of(visit: Visit, zone: ZoneInfo) -> date:
+    """The day of a visit at its site: that it ended, else that it began, else that it is planned for."""
+    moment: datetime | None = visit.on_site_until or visit.on_site_from
+    return moment.astimezone(zone).date() if moment else visit.planned_on
+
+
+def _count_points(structure: Structure, found: Sequence[VisitPast]) -> None:
+    """Sets asked and read. Points are counted by the days they stood, since each visit has a day of its own."""
+    ids = [row.visit.pk for row in found]
+    of_structure = _grouped(TestPoint.objects.filter(structure=structure), "since", "retired_on")
+    span = ("point__since", "point__retired_on")
+    listed = _grouped(VisitPoint.objects.filter(visit__in=ids), "visit", *span)
+    on_list = Exists(VisitPoint.objects.filter(visit=OuterRef("visit"), point=OuterRef("point")))
+    readings = Reading.objects.standing().filter(visit__in=ids).annotate(on_list=on_list)
+    read = _grouped(readings, "visit", "on_list", *span, count="point")
+    for row in found:
+        if row.visit.kind in WITHOUT_READINGS:
+            continue
+        own = [group[1:] for group in listed if group[0] == row.visit.pk]
+        row.asked = _standing(own or of_structure, row.day)
+        counted = [group[2:] for group in read if group[0] == row.visit.pk and (group[1] or not own)]
+        row.read = _standing(counted, row.day)
+
+
+def _grouped(rows: QuerySet, *by: str, count: str = "pk") -> list[tuple[Any, ...]]:
+    return list(rows.order_by().values_list(*by).annotate(number=Count(count, distinct=True)))
+
+
+def _standing(groups: Sequence[tuple[Any, ...]], day: date) -> int:
+    """How many of the points, in groups (since, retired on, number), stood on a day."""
+    return sum(
+        number
+        for since, retired_on, number in groups
+        if since <= day and (retired_on is None or retired_on > day)
+    )
+
+
+def defects_of_last_visit(structure: Structure) -> tuple[Visit | None, list[Defect]]:
+    """The last visit that ended, and what it found wrong, the most urgent first."""
+    done = Visit.objects.filter(structure=structure, on_site_until__isnull=False)
+    visit = done.order_by("-on_site_until", "-pk").first()
+    rows = Defect.objects.filter(visit=visit).select_related("urgency", "point")
+    return visit, list(rows[:MOST_DEFECTS]) if visit else []
+
+
+@dataclass(frozen=True, slots=True)
+class Happening:
+    """An event or a suspension. since, until: when it was so; recorded: the local day it was recorded"""
+
+    what: str
+    words: str
+    since: date
+    until: date | None
+    open_ended: bool
+    recorded: date
+    by: str
+
+
+def happenings(structure: Structure, zone: ZoneInfo) -> list[Happening]:
+    """Events and suspensions, the latest first."""
+    events = Event.objects.filter(structure=structure).order_by("-on", "-pk")[:MOST_HAPPENINGS]
+    rows = [
+        Happening(
+            what=event.get_kind_display().capitalize(),
+            words=event.words or f"to be inspected within {event.inspect_within_days} days",
+            since=event.on,
+            until=None,
+            open_ended=False,
+            recorded=event.recorded_at.astimezone(zone).date(),
+            by=event.reported_by,
+        )
+        for event in events
+    ]
+    stops = Suspension.objects.filter(structure=structure).order_by("-since", "-pk")[:MOST_HAPPENINGS]
+    rows += [
+        Happening(
+            what="Out of use",
+            words="inspected before it returns to use" if stop.return_inspection else "",
+            since=stop.since,
+            until=stop.until,
+            open_ended=stop.until is None,
+            recorded=stop.recorded_at.astimezone(zone).date(),
+            by=stop.authority,
+        )
+        for stop in stops
+    ]
+    return sorted(rows, key=lambda row: row.since, reverse=True)

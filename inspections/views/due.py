@@ -1,0 +1,79 @@
+"""What is due."""
+
+from datetime import date
+from functools import partial
+from typing import cast
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from inspections import due_list, next_list
+from inspections.due_strip import strip
+from inspections.filters import DueFilter
+from inspections.tables.due import DueTable
+from inspections.tables.paged import FetchedInPages, paginate
+from sites.models import Client, Membership, Person, Role
+
+PER_PAGE = 50
+
+
+@require_safe
+def due(request: HttpRequest) -> HttpResponse:
+    """Every obligation the person may see, the most pressing first, and what they must do next."""
+    at = timezone.now()
+    on = at.date()
+    person = cast(Person, request.user)
+    held = memberships(person, on)
+    roles = {role for _, role in held}
+    owed = due_list.with_today(due_list.owed_to(person, held, on=on), at)
+    wanted = DueFilter(request.GET, owed, clients=Client.objects.visible_to(person, on=on))
+    rows = wanted.qs
+    parts = due_list.sections(rows, wanted.state_chosen, at)
+    table = DueTable(FetchedInPages(partial(due_list.slice_of, parts)), may_plan=Role.PLANNER in roles)
+    paginate(table, request, per_page=PER_PAGE)
+    overdue = due_list.counted(due_list.overdue(rows, at))
+    soon = due_list.counted(due_list.due_soon(rows))
+    narrowed = any(request.GET.get(name) for name in wanted.filters)
+    table.group_counts = {"Overdue": bounded(overdue)}
+    table.empty_head, table.empty_text, table.empty_link = _empty(narrowed)
+    first_page = table.page.number == 1 and not narrowed
+    shown = {
+        "filter": wanted,
+        "table": table,
+        "overdue": overdue,
+        "soon": soon,
+        "overdue_words": bounded(overdue),
+        "soon_words": bounded(soon),
+        "narrowed": narrowed,
+        "steps": next_list.steps(person, roles, owed, at, on=on) if first_page else [],
+        "strip": strip(rows, at),
+    }
+    return render(request, "inspections/due.html", shown)
+
+
+def memberships(person: Person, on: date) -> list[tuple[int, str]]:
+    """(firm, role) of the memberships in force."""
+    return list(Membership.objects.on(on).filter(person=person).values_list("firm_id", "role"))
+
+
+def bounded(number: int) -> str:
+    """A count that stops at ten thousand, in words."""
+    return str(number) if number <= due_list.MOST_COUNTED else f"more than {due_list.MOST_COUNTED:,}"
+
+
+def _empty(narrowed: bool) -> tuple[str, str, tuple[str, str]]:
+    if narrowed:
+        return (
+            "Nothing matches these filters",
+            "Other obligations may be there: take a filter away.",
+            ("Show all that run", reverse("due")),
+        )
+    return (
+        "No obligation is recorded here",
+        "Due dates come from the interval rules that your firm has adopted and from visits and events. "
+        "A structure that no rule applies to owes nothing and stands only under Sites.",
+        ("Look at the sites", reverse("sites")),
+    )

@@ -1,0 +1,110 @@
+"""Sites, a site, a structure."""
+
+from datetime import date
+from functools import partial
+from typing import Any, cast
+from zoneinfo import ZoneInfo
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from inspections import place_lists, structure_record
+from inspections.due_list import open_visits
+from inspections.filters import SiteFilter
+from inspections.models import Visit
+from inspections.tables.paged import FetchedInPages, page_number, paginate
+from inspections.tables.places import PointsTable, RulesTable, SitesTable, StructuresTable
+from sites.access import PLAN, may
+from sites.models import Person, Site, Structure, TestPoint
+
+SITES_A_PAGE = 50
+STRUCTURES_A_PAGE = 50
+POINTS_A_PAGE = 100
+VISITS_A_PAGE = 10
+
+
+@require_safe
+def sites(request: HttpRequest) -> HttpResponse:
+    """Clients and their sites."""
+    at = timezone.now()
+    wanted = SiteFilter(request.GET, Site.objects.visible_to(cast(Person, request.user), on=at.date()))
+    table = SitesTable(FetchedInPages(partial(place_lists.page_of_sites, wanted.qs, at)))
+    paginate(table, request, per_page=SITES_A_PAGE)
+    narrowed = bool(request.GET.get("text"))
+    table.empty_head = "No site matches this text" if narrowed else "No site is open to you"
+    table.empty_text = (
+        "Part of a client’s or a site’s name is enough."
+        if narrowed
+        else "Which sites somebody sees follows from their role and its first and last day. "
+        "Ask your firm’s quality manager if one is missing."
+    )
+    table.empty_link = ("Show all sites", reverse("sites")) if narrowed else None
+    return render(request, "inspections/sites.html", {"table": table, "filter": wanted, "narrowed": narrowed})
+
+
+@require_safe
+def site(request: HttpRequest, pk: int) -> HttpResponse:
+    """One site with its structures."""
+    at = timezone.now()
+    found = Site.objects.visible_to(cast(Person, request.user), on=at.date()).select_related("client")
+    place = get_object_or_404(found, pk=pk)
+    zone = ZoneInfo(place.time_zone)
+    fetch = partial(place_lists.page_of_structures, place, at.astimezone(zone).date())
+    table = StructuresTable(FetchedInPages(fetch), zone=zone)
+    paginate(table, request, per_page=STRUCTURES_A_PAGE)
+    table.empty_head = "No structure is recorded at this site"
+    table.empty_text = "Structures, their systems, parts and points come in with the register."
+    number = Structure.objects.filter(site=place).count()
+    return render(request, "inspections/site.html", {"site": place, "table": table, "number": number})
+
+
+@require_safe
+def structure(request: HttpRequest, pk: int) -> HttpResponse:
+    """One structure: what is asked of it, its points, its defects, its visits."""
+    at = timezone.now()
+    person = cast(Person, request.user)
+    found = Structure.objects.visible_to(person, on=at.date()).select_related("site__client")
+    place = get_object_or_404(found, pk=pk)
+    zone = ZoneInfo(place.site.time_zone)
+    today = at.astimezone(zone).date()
+    table = PointsTable(FetchedInPages(partial(structure_record.page_of_points, place, today)), zone=zone)
+    paginate(table, request, per_page=POINTS_A_PAGE)
+    table.empty_head = "No test point is recorded on this structure"
+    table.empty_text = "Points come in with the register; a visit can read only points that are there."
+    last_visit, defects = structure_record.defects_of_last_visit(place)
+    shown = {
+        "structure": place,
+        "systems": place.systems.order_by("kind", "name"),
+        "points": TestPoint.objects.filter(structure=place).standing_on(today).count(),
+        "table": table,
+        "last_visit": last_visit,
+        "defects": defects,
+        "happenings": structure_record.happenings(place, zone),
+        "open_visit": _open_visit(place),
+        "may_plan": may(person, PLAN, place.site.client.firm_id, on=at.date()),
+        **_rules(place, today),
+        **_history(request, place, zone),
+    }
+    return render(request, "inspections/structure.html", shown)
+
+
+def _rules(place: Structure, today: date) -> dict[str, Any]:
+    found = structure_record.obligations(place, today)
+    governing = next((owed for owed in found if owed.row.governs and owed.runs), None)
+    return {"rules": RulesTable(found) if found else None, "governing": governing, "owed": found}
+
+
+def _history(request: HttpRequest, place: Structure, zone: ZoneInfo) -> dict[str, Any]:
+    """A page of visits; one more is fetched to know whether older ones follow."""
+    page = page_number(request, "visits")
+    start = (page - 1) * VISITS_A_PAGE
+    past = structure_record.history(place, zone, start, start + VISITS_A_PAGE + 1)
+    older = page + 1 if len(past) > VISITS_A_PAGE else None
+    return {"history": past[:VISITS_A_PAGE], "older": older, "newer": page - 1 or None}
+
+
+def _open_visit(place: Structure) -> Visit | None:
+    return open_visits(place).first()

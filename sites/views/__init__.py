@@ -1,0 +1,1 @@
+"""Views: find, check, call, answer."""
