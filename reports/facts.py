@@ -13,8 +13,8 @@ from dataclasses import dataclass, replace
 from typing import Annotated
 
 from reports import frozen
-from reports.canonical import canonical_json, read_canonical
 from reports.frozen import NotFacts, OneOf, decimal_text, iso_day, iso_instant
+from sites.canonical import canonical_json, read_canonical
 
 FORMAT_VERSION = 1
 NO_ACCREDITATION = "No accreditation is claimed for this report."

@@ -10,7 +10,6 @@ from reportlab.platypus.flowables import Flowable, PageBreak
 from reportlab.platypus.frames import Frame
 
 from reports import frozen
-from reports.canonical import sha256_of
 from reports.facts import ReportFacts, from_json
 from reports.pdf import background, closing, front, inspected, style
 from reports.pdf.blocks import Heading, paragraphs
@@ -18,6 +17,7 @@ from reports.pdf.furniture import Furniture
 from reports.pdf.readings import readings, working_key
 from reports.pdf.typeface import REGULAR, printable
 from reports.pdf.working import Working
+from sites.canonical import sha256_of
 
 LANGUAGE = "en-GB"
 _one_at_a_time = threading.Lock()  # a font object keeps its place in the font file while it is embedded

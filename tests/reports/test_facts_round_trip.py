@@ -5,8 +5,8 @@ from dataclasses import FrozenInstanceError, replace
 
 import pytest
 
-from reports.canonical import NotCanonical, canonical_json
 from reports.facts import Amount, Count, Firm, NotFacts, Period, coverage_of, from_json, to_json
+from sites.canonical import NotCanonical, canonical_json
 from tests.reports.sample_facts import amended_facts, bare_facts, sample_facts
 
 

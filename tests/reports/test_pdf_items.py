@@ -11,9 +11,9 @@ import pypdf
 import pytest
 
 from reports import frozen
-from reports.canonical import sha256_of
 from reports.facts import coverage_of, to_json
 from reports.pdf import render
+from sites.canonical import sha256_of
 from tests.reports.sample_facts import LONG_PLACE, amended_facts, bare_facts, sample_facts
 
 NOT_PRINTED = {"paper", "format_version"}

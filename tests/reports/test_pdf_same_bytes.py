@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from reports.canonical import NotCanonical
 from reports.facts import NotFacts, to_json
 from reports.pdf import render
+from sites.canonical import NotCanonical
 from tests.reports.sample_facts import sample_facts
 
 ROOT = Path(__file__).parents[2]

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reports.canonical import NotCanonical, canonical_json, normal_text, read_canonical, sha256_of
+from sites.canonical import NotCanonical, canonical_json, normal_text, read_canonical, sha256_of
 
 PLAIN = st.recursive(
     st.none() | st.booleans() | st.integers() | st.text(st.characters(codec="utf-8")),
