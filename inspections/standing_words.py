@@ -44,7 +44,7 @@ def standing_of(row: DueDate, today: date) -> Standing:
 def words_of(row: DueDate, standing: Standing, today: date) -> str:
     """The words beside the shape: "33 days overdue", "due today", "due in 12 days", "in grace until ..."."""
     if standing.state == "overdue":
-        return f"{in_days(standing.days_overdue or 0)} overdue"
+        return with_unit(in_days(standing.days_overdue or 0), "overdue")
     if standing.state == "in grace":
         return f"in grace until {in_words(row.grace_until)}"
     if standing.state == "due":

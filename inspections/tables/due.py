@@ -1,7 +1,5 @@
 """The due list."""
 
-from datetime import date
-
 import django_tables2 as tables
 from django.urls import reverse
 from django.utils.html import format_html
@@ -47,8 +45,8 @@ class DueTable(tables.Table):
     def group_of(self, record: Owed) -> str:
         return GROUPS[record.state]
 
-    def render_due(self, value: date) -> SafeString:
-        return when(value)
+    def render_due(self, record: Owed) -> SafeString:
+        return due_day(record)
 
     def render_state(self, record: Owed) -> SafeString:
         return obligation_state(record)
@@ -76,6 +74,13 @@ class DueTable(tables.Table):
                 '<span class="visually-hidden"> to {}</span></a></span>', address, name,
             )  # fmt: skip
         return format_html('<b class="nb">{}</b>', "not planned")
+
+
+def due_day(owed: Owed) -> SafeString:
+    """The due day; while suspended it is a day that would have been."""
+    if owed.state != "suspended":
+        return when(owed.row.due)
+    return format_html('{}<span class="second">would have been due</span>', when(owed.row.due))
 
 
 def obligation_state(owed: Owed) -> SafeString:

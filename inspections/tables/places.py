@@ -12,7 +12,7 @@ from inspections.models import NoReading, Reading
 from inspections.place_lists import SiteRow, StructureRow
 from inspections.standing_words import Owed
 from inspections.structure_record import PointRow, day_of
-from inspections.tables.due import author_of, demand_of, obligation_state
+from inspections.tables.due import author_of, demand_of, due_day, obligation_state
 from sites.templatetags.downlead import day, state, when
 from sites.templatetags.downlead import reading as figure
 
@@ -142,8 +142,13 @@ class PointsTable(tables.Table):
     def render_reading(self, record: PointRow) -> SafeString | str:
         last = record.last
         if isinstance(last, Reading):
-            shown = figure(last.text, last.unit)
-            return format_html('<a href="{}">{}</a>', reverse("reading", args=[last.pk]), shown)
+            return format_html(
+                '{}<span class="second"><a href="{}">working<span class="visually-hidden"> of the verdict on '
+                "point {}</span></a></span>",
+                figure(last.text, last.unit),
+                reverse("reading", args=[last.pk]),
+                record.point.number,
+            )
         return "not read"
 
     def render_state(self, record: PointRow) -> SafeString | str:
@@ -198,7 +203,7 @@ class RulesTable(tables.Table):
 
     def render_due(self, record: Owed) -> SafeString:
         if not record.row.governs:
-            return when(record.row.due)
+            return due_day(record)
         return format_html(
             '<b>{}</b><span class="second"><b>governs: the earliest</b></span>', when(record.row.due)
         )
