@@ -1,0 +1,1 @@
+"""Processes killed in the middle of an act, and many at work at once, on databases of their own."""
