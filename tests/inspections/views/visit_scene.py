@@ -3,8 +3,11 @@
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from functools import cache
 from typing import Any
 from zoneinfo import ZoneInfo
+
+from django.contrib.auth.hashers import make_password
 
 from inspections.actions import entries, readings, visits
 from inspections.models import Instrument, InstrumentRange, Urgency, Visit
@@ -149,13 +152,17 @@ def _rules(firm: Firm) -> None:
     make.AdoptionFactory(interval=interval)
 
 
+@cache
+def hashed() -> str:
+    """The one password, hashed once: that is slow on purpose."""
+    return make_password(make.PASSWORD)
+
+
 def cast(firm: Firm, site: Site) -> dict[str, Person]:
     """One person a role; those whose roles need a scope have the site's client."""
     people = {}
     for role in Role.values:
-        person = make.PersonFactory(name=f"{role.title()} Example")
-        person.set_password(make.PASSWORD)
-        person.save()
+        person = make.PersonFactory(name=f"{role.title()} Example", password=hashed())
         membership = make.MembershipFactory(person=person, firm=firm, role=role)
         if role in (Role.FACILITY, Role.AUDITOR, Role.INSPECTOR):
             make.ScopeFactory(membership=membership, client=site.client)
