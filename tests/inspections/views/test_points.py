@@ -149,7 +149,7 @@ def test_it_pages_and_asks_the_same_of_the_database_for_one_row_and_a_hundred(
         connection,
     ) as one:
         page(reviewer, here)
-    visit = make.VisitFactory(structure=here.structure)
+    visit = make.VisitFactory(structure=here.structure, number=500)
     for index in range(100):
         reading = make.ReadingFactory(
             visit=visit,

@@ -82,7 +82,7 @@ def test_it_shows_what_was_recorded_and_two_times(here: Scene, reviewer: Client)
 def test_it_names_the_calibration_as_it_was_and_the_file(here: Scene, reviewer: Client) -> None:
     visit = here.on_site()
     file = imports.run(
-        Readings(visit), firm=here.firm, name="<i>day</i>.csv".replace("/", ""), content=here.sheet(here.row("10", "5.00")),
+        Readings(visit), firm=here.firm, name="<i>day<i>.csv", content=here.sheet(here.row("10", "5.00")),
         by=here.people[Role.INSPECTOR], at=NOW,
     )  # fmt: skip
     reading = Reading.objects.select_related("verdict__calibration").get()

@@ -225,8 +225,8 @@ def test_a_defect_is_recorded_with_its_urgency_in_words(here: Scene, inspector: 
     visit = here.on_site()
     html = page(inspector, visit)
     assert "at once: before anybody leaves" in html
-    told = {"defect-place": SAID, "defect-words": SAID, "defect-urgency": here.urgency.pk, "defect-found_at": "2027-05-03T11:00",
-            "defect-point": here.points["10"].pk}  # fmt: skip
+    told = {"defect-place": SAID, "defect-words": SAID, "defect-urgency": here.urgency.pk,
+            "defect-found_at": "2027-05-03T11:00", "defect-point": here.points["10"].pk}  # fmt: skip
     assert post(inspector, "visit-defect", visit, **told)[0] == 302
     assert Defect.objects.get().point == here.points["10"]
     html = page(inspector, visit)

@@ -1,0 +1,201 @@
+"""Visits, points, readings and reports in Chromium: for all readers, widths and schemes, and by keyboard alone."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+from playwright.sync_api import Page, expect
+
+from inspections.actions import visits
+from inspections.models import Reading, Reason, Visit, VisitState
+from reports.models import Issue
+from sites.models import Role
+from tests.factories import PASSWORD, DefectFactory
+from tests.inspections.views.visit_scene import HOUR, NUMBERS, Scene, scene
+
+pytestmark = [pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def here() -> Scene:
+    """A history with everything the pages show, ending today: these pages are served by the machine's own clock."""
+    here = scene(timezone.now().replace(microsecond=0), explosion_risk=True)
+    for years, text in ((3, "3.00"), (2, "3.40"), (1, "3.90")):
+        here.issued(at=here.at - years * 365 * 24 * HOUR, texts=dict.fromkeys(NUMBERS, text))
+    visit = here.on_site()
+    here.read(visit, {"2": "24.00", "3": "OL"})
+    here.read(visit, {"10": "4.20"}, method="two-wire")
+    here.reason(visit, "12A", Reason.NOT_ACCESSIBLE, "scaffold needed")
+    DefectFactory(visit=visit, urgency=here.urgency, by=here.people[Role.INSPECTOR], point=here.points["12A"])
+    return here
+
+
+def current() -> Visit:
+    return Visit.objects.get(state=VisitState.ON_SITE)
+
+
+def sign_in(page: Page, server: str, here: Scene, role: str) -> None:
+    page.goto(f"{server}{reverse('sign-in')}")
+    page.get_by_label("E-mail").fill(here.people[role].email or "")
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    expect(page.get_by_role("button", name="Sign out")).to_be_visible()
+
+
+def test_the_inspectors_pages_hold(
+    view: Page, live_server, here: Scene, holds: Callable[[Page], None]
+) -> None:
+    planned = here.planned()
+    sign_in(view, live_server.url, here, Role.INSPECTOR)
+    for address in (
+        reverse("visits"),
+        reverse("visit", args=[planned.pk]),
+        reverse("visit", args=[current().pk]),
+        reverse("visit-readings-file", args=[current().pk]),
+    ):
+        view.goto(f"{live_server.url}{address}")
+        holds(view)
+    view.goto(f"{live_server.url}{reverse('visit', args=[current().pk])}")
+    for summary in view.locator("summary").all():
+        summary.click()
+    holds(view)
+
+
+def test_the_record_holds(view: Page, live_server, here: Scene, holds: Callable[[Page], None]) -> None:
+    sign_in(view, live_server.url, here, Role.SIGNATORY)
+    reading = Reading.objects.get(point=here.points["2"], visit=current())
+    issue = Issue.objects.latest("pk")
+    for address in (
+        reverse("point", args=[here.points["2"].pk]),
+        reverse("point", args=[here.points["12A"].pk]),
+        reverse("reading", args=[reading.pk]),
+        reverse("reports"),
+        reverse("report", args=[issue.pk]),
+    ):
+        view.goto(f"{live_server.url}{address}")
+        holds(view)
+    for summary in view.locator("summary").all():
+        summary.click()
+    holds(view)
+
+
+def test_planning_holds_before_and_after_a_fault(
+    view: Page, live_server, here: Scene, holds: Callable[[Page], None]
+) -> None:
+    sign_in(view, live_server.url, here, Role.PLANNER)
+    view.goto(f"{live_server.url}{reverse('plan-visit', args=[here.structure.pk])}")
+    holds(view)
+    view.get_by_label("Purpose").fill("after a strike")
+    view.get_by_role("button", name="Plan the visit").click()
+    expect(view.get_by_role("alert")).to_contain_text("Kind of visit")
+    expect(view.get_by_label("Purpose")).to_have_value("after a strike")
+    holds(view)
+
+
+def test_a_refused_file_holds(
+    view: Page, live_server, here: Scene, tmp_path: Path, holds: Callable[[Page], None]
+) -> None:
+    sheet = tmp_path / "a-day-with-a-rather-long-name-for-a-narrow-screen.csv"
+    sheet.write_bytes(here.sheet(here.row("99", "5.00"), here.row("1", "1.2.3")))
+    sign_in(view, live_server.url, here, Role.INSPECTOR)
+    view.goto(f"{live_server.url}{reverse('visit-readings-file', args=[current().pk])}")
+    view.get_by_label("A day’s readings").set_input_files(sheet)
+    view.get_by_role("button", name="Import the readings").click()
+    expect(view.get_by_role("alert")).to_contain_text("2 things to put right")
+    expect(view.get_by_role("rowheader", name="Line 3")).to_be_visible()
+    holds(view)
+
+
+def test_an_inspector_works_by_keyboard_alone(desk: Page, live_server, here: Scene) -> None:
+    visit = here.planned()
+    sign_in(desk, live_server.url, here, Role.INSPECTOR)
+    desk.goto(f"{live_server.url}{reverse('visit', args=[visit.pk])}")
+    tab_to(desk, "id_start-arrived_at")
+    arrived = here.at - HOUR  # in the browser's own field, in the order of its language
+    desk.keyboard.type(arrived.strftime("%m%d%Y"))
+    desk.keyboard.press("ArrowRight")
+    desk.keyboard.type(arrived.strftime("%I%M%p"))
+    tab_to_button(desk, "Begin the visit")
+    desk.keyboard.press("Enter")
+    expect(desk.get_by_role("status")).to_contain_text("The visit has begun")
+    tab_to_summary(desk, "Note the conditions")
+    desk.keyboard.press("Enter")
+    for words in ("dry", "none", "damp", "not taken"):
+        desk.keyboard.press("Tab")
+        desk.keyboard.type(words)
+    desk.keyboard.press("Enter")
+    expect(desk.get_by_role("status")).to_contain_text("The conditions are kept")
+    visit.refresh_from_db()
+    assert (visit.weather, visit.air_temperature) == ("dry", "not taken")
+
+
+def tab_to(page: Page, element_id: str) -> None:
+    _tab_until(page, f"document.activeElement.id === '{element_id}'")
+
+
+def tab_to_button(page: Page, name: str) -> None:
+    _tab_until(
+        page,
+        f"document.activeElement.tagName === 'BUTTON' && document.activeElement.textContent === '{name}'",
+    )
+
+
+def tab_to_summary(page: Page, name: str) -> None:
+    _tab_until(
+        page,
+        f"document.activeElement.tagName === 'SUMMARY' && document.activeElement.textContent === '{name}'",
+    )
+
+
+def _tab_until(page: Page, reached: str) -> None:
+    for _ in range(60):
+        if page.evaluate(reached):
+            return
+        page.keyboard.press("Tab")
+    raise AssertionError(f"The keyboard never came to where {reached}.")
+
+
+def test_every_stop_of_the_visit_and_report_pages_has_its_ring(view: Page, live_server, here: Scene) -> None:
+    sign_in(view, live_server.url, here, Role.SIGNATORY)
+    for address in (
+        reverse("visit", args=[current().pk]),
+        reverse("report", args=[Issue.objects.latest("pk").pk]),
+    ):
+        view.goto(f"{live_server.url}{address}")
+        stops = view.locator("main a, main button, main input:not([type=hidden]), main summary").count()
+        view.get_by_role("button", name="Sign out").focus()
+        for _ in range(min(stops, 60)):
+            view.keyboard.press("Tab")
+            width, height, ring = view.evaluate(
+                """(() => { const e = document.activeElement, b = e.getBoundingClientRect();
+                return [b.width, b.height, getComputedStyle(e).outlineWidth]; })()"""
+            )
+            assert width > 4 and height >= 16, view.evaluate("document.activeElement.outerHTML")
+            assert ring == "3px", view.evaluate("document.activeElement.outerHTML")
+
+
+def test_the_report_is_issued_and_downloaded(desk: Page, live_server, here: Scene) -> None:
+    visit = current()
+    here.reason(visit, "1", Reason.NOT_TESTED)
+    here.completed(visit, at=here.at)
+    visits.hand_in(visit, by=here.people[Role.INSPECTOR], at=here.at)
+    visits.approve(visit, by=here.people[Role.REVIEWER], at=here.at)
+    sign_in(desk, live_server.url, here, Role.SIGNATORY)
+    desk.goto(f"{live_server.url}{reverse('visit', args=[visit.pk])}")
+    desk.get_by_role("button", name="Issue the report").click()
+    expect(desk.get_by_role("heading", level=1)).to_contain_text("Inspection of lightning protection")
+    with desk.expect_download() as download:
+        desk.get_by_role("link", name="Download the PDF").click()
+    assert download.value.suggested_filename == "report-4-issue-1.pdf"
+    assert download.value.path().read_bytes().startswith(b"%PDF-")
+
+
+def test_paper_has_neither_navigation_nor_buttons(desk: Page, live_server, here: Scene) -> None:
+    sign_in(desk, live_server.url, here, Role.INSPECTOR)
+    desk.goto(f"{live_server.url}{reverse('visit', args=[current().pk])}")
+    desk.emulate_media(media="print")
+    expect(desk.get_by_role("navigation", name="Main")).not_to_be_visible()
+    expect(desk.get_by_role("link", name="Import readings")).not_to_be_visible()
+    expect(desk.get_by_role("heading", name="Readings")).to_be_visible()
