@@ -27,7 +27,7 @@ NEEDS = {
 COLUMNS = (
     *COMMON,
     Column("demand", one_of("a demand", DEMANDS), True, True, "Write visual, complete or electrical."),
-    Column("basis", one_of("a way of counting", NEEDS), True, True, "Such as rolling."),
+    Column("basis", one_of("a way of counting", tuple(NEEDS)), True, True, "Such as rolling."),
     Column("months", whole(1, 600), True),
     Column("anchor", day, meaning="The day an anniversary is counted from."),
     Column("period", one_of("a calendar period", PERIODS)),
