@@ -11,10 +11,19 @@ from inspections.calculations.spread import mean
 GUM = "JCGM 100:2008 (GUM)"
 
 SQRT_3 = Decimal("1.732050807568877293527446342")
+SQRT_6 = Decimal("2.449489742783178098197284075")
 SQRT_12 = Decimal("3.464101615137754587054892683")
 TWO = Decimal(2)
 NORMAL_975 = 1.959963984540054
 MANY_DEGREES = 1e6
+
+
+OPERATING_PERCENT = Decimal(30)
+COMBINE_SOURCE = "JCGM 100:2008 (GUM): root sum of squares, Welch-Satterthwaite"
+COMBINE_VALIDITY = (
+    "Independent components in one unit, as they act on the result; not below zero; degrees of freedom above zero"
+    " where a scatter was evaluated, null where not."
+)
 
 
 class Combined(NamedTuple):
@@ -40,6 +49,45 @@ def resolution(step: Decimal) -> Decimal:
     Source: JCGM 100:2008 (GUM), rectangular over one step
     """
     return step / SQRT_12
+
+
+def triangular(half_width: Decimal) -> Decimal:
+    """Standard uncertainty of a value within ± half_width, likeliest in the middle: a/√6, in its unit.
+
+    Raises: ValueError for a half-width below zero
+    Valid for bounds on both sides alike. Source: JCGM 100:2008 (GUM), triangular distribution
+    """
+    if half_width < 0:
+        raise ValueError("A half-width is not below zero.")
+    return half_width / SQRT_6
+
+
+def from_expanded(expanded: Decimal, factor: Decimal) -> Decimal:
+    """Standard uncertainty from a certificate's expanded one: U/k, in its unit.
+
+    expanded: U, in the unit of the value; factor: k, without a unit
+    Raises: ValueError for U below zero or k not above zero
+    Valid for the k the certificate states. Source: JCGM 100:2008 (GUM), Type B from a certificate
+    """
+    if expanded < 0 or factor <= 0:
+        raise ValueError("The expanded uncertainty is not below zero, and its factor is above zero.")
+    return expanded / factor
+
+
+def operating_standard_ohm(reading_ohm: Decimal, percent: Decimal = OPERATING_PERCENT) -> Decimal:
+    """Standard uncertainty of an instrument of which only its operating uncertainty class is known [ohm].
+
+    reading_ohm: as displayed [ohm]; percent: the greatest operating uncertainty [%], 30 unless the maker says less
+    The bound enters as a rectangular half-width of 30 % of the reading, never as an expanded one with k = 2.
+    Raises: ValueError for a percentage below zero
+    Valid inside the range that the maker marks for it. Source: IEC 61557 (from memory); JCGM 100:2008 (GUM)
+
+    >>> round(operating_standard_ohm(Decimal(10)), 6)
+    Decimal('1.732051')
+    """
+    if percent < 0:
+        raise ValueError("An operating uncertainty is not below zero.")
+    return rectangular(abs(reading_ohm) * percent / 100)
 
 
 def standard_deviation_of_mean(values: Sequence[Decimal]) -> Decimal:
@@ -91,6 +139,66 @@ def combine(components: Sequence[tuple[Decimal, Decimal | None]]) -> Combined:
     degrees = effective_degrees(standard, components)
     factor = TWO if degrees is None else student_t_95(degrees)
     return Combined(standard, degrees, factor, factor * standard)
+
+
+def correlation(first: Sequence[Decimal], second: Sequence[Decimal]) -> Decimal:
+    """Correlation of the means of two quantities observed together, without a unit: from −1 to 1.
+
+    first, second: pair by pair, each in a unit of its own
+    Raises: ValueError for unequal lengths, fewer than two pairs, or a quantity that did not vary
+    Valid for pairs observed at the same time. Source: JCGM 100:2008 (GUM), covariance of means; its example H.2
+    """
+    if len(first) != len(second) or len(first) < 2:
+        raise ValueError("A correlation needs at least two pairs, both quantities observed each time.")
+    m, n = mean(first), mean(second)
+    together = sum(((x - m) * (y - n) for x, y in zip(first, second, strict=True)), Decimal(0))
+    squares = sum(((x - m) ** 2 for x in first), Decimal(0)) * sum(((y - n) ** 2 for y in second), Decimal(0))
+    if squares == 0:
+        raise ValueError("A quantity that did not vary has no correlation.")
+    return together / squares.sqrt()
+
+
+Correlations = Sequence[Sequence[Decimal]]
+
+
+def covariance(first: Sequence[Decimal], second: Sequence[Decimal], correlations: Correlations) -> Decimal:
+    """Covariance of two results of the same inputs: ΣΣ aᵢ rᵢⱼ bⱼ, in the product of the results' units.
+
+    first, second: contributions of each input to either result, cᵢ · u(xᵢ) with their signs, in the result's unit
+    correlations: rᵢⱼ of the inputs, without a unit, a symmetric table with ones from corner to corner
+    Raises: ValueError for a table of another size or shape, or a coefficient outside −1 to 1
+    Valid for results that are nearly linear over the inputs' uncertainties.
+    Source: JCGM 100:2008 (GUM), law of propagation for correlated inputs; its example H.2
+    """
+    n = len(first)
+    if n == 0 or len(second) != n or len(correlations) != n or any(len(row) != n for row in correlations):
+        raise ValueError("The table of correlations needs one row and one column for each input.")
+    for i in range(n):
+        for j in range(n):
+            r = correlations[i][j]
+            if r != correlations[j][i] or abs(r) > 1 or (i == j and r != 1):
+                raise ValueError(
+                    "Correlations lie between −1 and 1, are the same both ways, and 1 of a quantity with itself."
+                )
+    return sum((first[i] * correlations[i][j] * second[j] for i in range(n) for j in range(n)), Decimal(0))
+
+
+def combine_correlated(contributions: Sequence[Decimal], correlations: Correlations) -> Decimal:
+    """Combined standard uncertainty of correlated inputs: √(ΣΣ aᵢ rᵢⱼ aⱼ), in the result's unit.
+
+    contributions: cᵢ · u(xᵢ) with their signs, in the result's unit; correlations: as `covariance`
+    Raises: ValueError as `covariance`, and for coefficients that no quantities can have together
+    Valid for a result that is nearly linear over the inputs' uncertainties.
+    Source: JCGM 100:2008 (GUM), law of propagation for correlated inputs; its example H.2
+
+    >>> tenth = [Decimal("0.1")] * 10
+    >>> combine_correlated(tenth, [[Decimal(1)] * 10] * 10)
+    Decimal('1.0')
+    """
+    variance = covariance(contributions, contributions, correlations)
+    if variance < 0:
+        raise ValueError("These correlations cannot hold together: the variance comes out below zero.")
+    return variance.sqrt()
 
 
 def student_t_95(degrees: Decimal) -> Decimal:
