@@ -12,18 +12,32 @@ from sites.models import Person, Structure, TestPoint, VisitKind
 MOST_POINTS = 200
 
 
+def _else(sentence: str) -> dict[str, str]:
+    """What a field says where it was left out."""
+    return {"required": sentence}
+
+
+BLANK = _else(f"Write what it was, or “{NOT_TAKEN}”.")
+WHEN = _else("Give the day and the time.")
+
+
 def _words(
     label: str, longest: int, *, required: bool = False, rows: int = 2, help_text: str = ""
 ) -> forms.CharField:
     widget = forms.Textarea(attrs={"rows": rows})
     return forms.CharField(
-        label=label, max_length=longest, required=required, widget=widget, help_text=help_text
+        label=label,
+        max_length=longest,
+        required=required,
+        widget=widget,
+        help_text=help_text,
+        error_messages=_else("Write it in words."),
     )
 
 
 class StartForm(forms.Form):
     prefix = "start"
-    arrived_at = LocalMoment(label="Arrived on site")
+    arrived_at = LocalMoment(label="Arrived on site", error_messages=WHEN)
 
     def __init__(self, *args: Any, visit: Visit, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -34,14 +48,19 @@ class ConditionsForm(forms.Form):
     """Under what conditions was measured; a blank is refused, what was not taken is named so."""
 
     prefix = "conditions"
-    weather = forms.CharField(max_length=120, help_text=f"Words, or “{NOT_TAKEN}”.")
+    weather = forms.CharField(max_length=120, error_messages=BLANK, help_text=f"Words, or “{NOT_TAKEN}”.")
     rain_last_7_days = forms.CharField(
         label="Rain in the last seven days",
+        error_messages=BLANK,
         max_length=120,
         help_text=f"Such as 6 mm, none, or “{NOT_TAKEN}”.",
     )
-    soil = forms.CharField(max_length=120, help_text=f"Such as dry, wet, frozen, or “{NOT_TAKEN}”.")
-    air_temperature = forms.CharField(max_length=120, help_text=f"Such as 17 °C, or “{NOT_TAKEN}”.")
+    soil = forms.CharField(
+        max_length=120, error_messages=BLANK, help_text=f"Such as dry, wet, frozen, or “{NOT_TAKEN}”."
+    )
+    air_temperature = forms.CharField(
+        max_length=120, error_messages=BLANK, help_text=f"Such as 17 °C, or “{NOT_TAKEN}”."
+    )
 
     def __init__(self, data: Any = None, *, visit: Visit) -> None:
         kept = {name: getattr(visit, name) for name in self.base_fields}
@@ -56,11 +75,19 @@ class NoReadingForm(forms.Form):
 
     prefix = "reason"
     points = forms.ModelMultipleChoiceField(
-        TestPoint.objects.none(), label="Points", widget=forms.CheckboxSelectMultiple
+        TestPoint.objects.none(),
+        label="Points",
+        widget=forms.CheckboxSelectMultiple,
+        error_messages=_else("Choose at least one point."),
     )
-    reason = forms.ChoiceField(label="Why there is no reading", choices=Reason, widget=forms.RadioSelect)
+    reason = forms.ChoiceField(
+        label="Why there is no reading",
+        choices=Reason,
+        widget=forms.RadioSelect,
+        error_messages=_else("Choose the reason."),
+    )
     words = _words("What stood in the way, and what would help", 400)
-    at = LocalMoment(label="When this was found")
+    at = LocalMoment(label="When this was found", error_messages=WHEN)
 
     def __init__(self, *args: Any, visit: Visit, blank: list[TestPoint], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -75,15 +102,19 @@ class NoReadingForm(forms.Form):
 
 class DefectForm(forms.Form):
     prefix = "defect"
-    place = forms.CharField(label="Where", max_length=300)
+    place = forms.CharField(label="Where", max_length=300, error_messages=_else("Say where it is."))
     words = _words("What is wrong", 600, required=True)
     urgency = forms.ModelChoiceField(
-        Urgency.objects.none(), label="How urgent", widget=forms.RadioSelect, empty_label=None
+        Urgency.objects.none(),
+        label="How urgent",
+        widget=forms.RadioSelect,
+        empty_label=None,
+        error_messages=_else("Choose how urgent it is."),
     )
     point = forms.ModelChoiceField(
         TestPoint.objects.none(), label="At a test point", required=False, empty_label="no particular point"
     )
-    found_at = LocalMoment(label="Found")
+    found_at = LocalMoment(label="Found", error_messages=WHEN)
 
     def __init__(self, *args: Any, visit: Visit, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -102,7 +133,7 @@ class DefectForm(forms.Form):
 
 class CompleteForm(forms.Form):
     prefix = "complete"
-    left_at = LocalMoment(label="Left the site")
+    left_at = LocalMoment(label="Left the site", error_messages=WHEN)
     escort = forms.CharField(label="Escort or witness", max_length=200, required=False)
     agreed_limitations = _words(
         "Agreed limitations", 600, help_text="What was agreed not to be looked at, with whom, and why."
@@ -140,13 +171,24 @@ class WithdrawForm(forms.Form):
 class PlanForm(forms.Form):
     """Kind, purpose, day and inspectors of a new visit. A day or a person is never chosen for the planner."""
 
-    kind = forms.ChoiceField(label="Kind of visit", choices=[("", "Choose a kind"), *VisitKind.choices])
-    purpose = forms.CharField(
-        max_length=300, help_text="What brings us there: periodic, after a strike, re-test of…"
+    kind = forms.ChoiceField(
+        label="Kind of visit",
+        choices=[("", "Choose a kind"), *VisitKind.choices],
+        error_messages=_else("Choose the kind of visit."),
     )
-    planned_on = LocalDay(label="Planned for", help_text="Moving a plan never moves a due date.")
+    purpose = forms.CharField(
+        max_length=300,
+        error_messages=_else("Say what the visit is for."),
+        help_text="What brings us there: periodic, after a strike, re-test of…",
+    )
+    planned_on = LocalDay(
+        label="Planned for",
+        error_messages=_else("Give the day."),
+        help_text="Moving a plan never moves a due date.",
+    )
     inspectors = forms.ModelMultipleChoiceField(
         Person.objects.none(),
+        error_messages=_else("Choose who goes."),
         widget=forms.CheckboxSelectMultiple,
         help_text="From then on they see the site.",
     )
@@ -164,6 +206,7 @@ class PlanForm(forms.Form):
 class ReadingsFileForm(forms.Form):
     file = forms.FileField(
         label="A day’s readings, as CSV",
+        error_messages=_else("Choose the file first."),
         allow_empty_file=True,
         widget=forms.FileInput(attrs={"accept": ".csv,text/csv"}),
         max_length=None,

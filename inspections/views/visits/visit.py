@@ -28,7 +28,7 @@ from inspections.forms.visits import (
     StartForm,
     WithdrawForm,
 )
-from inspections.models import NoReading, Reading, Verdict, Visit, VisitState, VisitStep
+from inspections.models import NoReading, Reading, Urgency, Verdict, Visit, VisitState, VisitStep
 from inspections.rules.judging.facts import OUTCOMES
 from inspections.tables.visits import NotReadTable, ReadingTable, paged
 from inspections.views.signed_in import signed_in
@@ -296,6 +296,10 @@ class VisitPage:
     @cached_property
     def defect_form(self) -> forms.Form:
         return self._form(DefectForm, visit=self.visit)
+
+    @property
+    def has_urgencies(self) -> bool:
+        return Urgency.objects.filter(scheme__firm=self.visit.firm_id).exists()
 
     @cached_property
     def complete_form(self) -> forms.Form:

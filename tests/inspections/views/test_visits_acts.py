@@ -434,3 +434,37 @@ def test_where_nobody_is_authorised_the_page_says_so(here: Scene) -> None:
     here.people[Role.INSPECTOR].authorisations.all().delete()
     html = client_of(here, Role.PLANNER).get(reverse("plan-visit", args=[here.structure.pk])).content.decode()
     assert "Nobody may be sent here yet" in html and '<button class="btn btn-primary"' not in html
+
+
+def test_a_field_left_out_says_what_to_do(here: Scene, inspector: Client) -> None:
+    visit = here.on_site()
+    for name in (
+        "visit-start",
+        "visit-conditions",
+        "visit-no-reading",
+        "visit-defect",
+        "visit-complete",
+        "visit-readings-file",
+    ):
+        status, html = post(inspector, name, visit)
+        assert status == 422 and "This field is required" not in html, name
+    planner = client_of(here, Role.PLANNER)
+    html = planner.post(reverse("plan-visit", args=[here.structure.pk])).content.decode()
+    assert "This field is required" not in html and "Choose who goes." in html
+
+
+def test_without_a_scheme_of_urgencies_no_defect_is_asked_for(here: Scene, inspector: Client) -> None:
+    type(here.urgency).objects.all().delete()
+    html = page(inspector, here.on_site())
+    assert (
+        "not taken a scheme of urgencies into use" in html and reverse("visit-defect", args=[1]) not in html
+    )
+
+
+def test_a_visual_visit_asks_for_no_readings(here: Scene, inspector: Client) -> None:
+    visit = here.on_site(kind="visual")
+    html = page(inspector, visit)
+    assert "No points were to be read at this visit" in html
+    assert "Import readings" not in html and '<h2 id="readings">' not in html
+    here.completed(visit)
+    assert "Hand in, to the reviewing engineer" in page(inspector, visit)

@@ -82,7 +82,10 @@ def test_it_shows_no_form_that_would_refuse_the_person(here: Scene, state: str) 
     for role in Role.values:
         client = client_of(here, role)
         html = client.get(reverse("visit", args=[visit.pk])).content.decode()
-        for address in set(re.findall(r'<form method="post" action="([^"]+)"', html)) - {reverse("sign-out")}:
+        shown = set(re.findall(r'<form [^>]*method="post" action="([^"]+)"', html)) - {reverse("sign-out")}
+        offered = STRONG.get((VisitState(state), Role(role)))
+        assert bool(shown) == bool(offered), (state, role, shown)
+        for address in shown:
             assert client.post(address).status_code in (302, 422), (state, role, address)
 
 
