@@ -1,5 +1,6 @@
 """What a list can be narrowed by."""
 
+from collections.abc import Callable
 from typing import Any
 
 import django_filters
@@ -7,7 +8,7 @@ from django import forms
 from django.db.models import Q, QuerySet
 
 from inspections.models import DueDate
-from sites.models import Client, Site, Structure
+from sites.models import Client, Site
 
 STATES = (("overdue", "overdue"), ("soon", "due within 60 days"), ("stopped", "suspended or ended"))
 DEMANDS = (("visual", "visual"), ("complete", "complete"), ("electrical", "electrical"))
@@ -17,6 +18,7 @@ class DueFilter(django_filters.FilterSet):
     """Narrows obligations. The state is answered by ``due_list.sections``, which also gives the order.
 
     clients: those the person may see
+    named: gives the obligations to start from where a text is asked for, since it decides how they are found
     """
 
     client = django_filters.ModelChoiceFilter(
@@ -27,7 +29,7 @@ class DueFilter(django_filters.FilterSet):
     )
     demand = django_filters.ChoiceFilter(choices=DEMANDS, label="Demand", empty_label="All demands")
     text = django_filters.CharFilter(
-        method="named",
+        method="leave",
         label="Structure or site",
         max_length=100,
         widget=forms.TextInput(attrs={"type": "search"}),
@@ -37,17 +39,24 @@ class DueFilter(django_filters.FilterSet):
         model = DueDate
         fields = ["client", "state", "demand"]
 
-    def __init__(self, data: Any, queryset: QuerySet[DueDate], *, clients: QuerySet[Client]) -> None:
+    def __init__(
+        self,
+        data: Any,
+        queryset: QuerySet[DueDate],
+        *,
+        clients: QuerySet[Client],
+        named: Callable[[str], QuerySet[DueDate]],
+    ) -> None:
         super().__init__(data, queryset)
+        self.named = named
         self.form.fields["client"].queryset = clients
+
+    def filter_queryset(self, queryset: QuerySet[DueDate]) -> QuerySet[DueDate]:
+        text = self.form.cleaned_data.get("text")
+        return super().filter_queryset(self.named(text) if text else queryset)
 
     def leave(self, rows: QuerySet[DueDate], _name: str, _value: str) -> QuerySet[DueDate]:
         return rows
-
-    def named(self, rows: QuerySet[DueDate], _name: str, value: str) -> QuerySet[DueDate]:
-        """The text anywhere in the structure's or the site's name; case does not matter."""
-        found = Structure.objects.filter(Q(name__icontains=value) | Q(site__name__icontains=value))
-        return rows.filter(structure__in=found.order_by().values("pk"))
 
     @property
     def state_chosen(self) -> str:

@@ -15,7 +15,7 @@ from inspections.due_strip import strip
 from inspections.filters import DueFilter
 from inspections.tables.due import DueTable
 from inspections.tables.paged import FetchedInPages, paginate
-from sites.models import Client, Membership, Person, Role
+from sites.models import Client, Membership, Person, Role, Structure
 
 PER_PAGE = 50
 
@@ -28,8 +28,16 @@ def due(request: HttpRequest) -> HttpResponse:
     person = cast(Person, request.user)
     held = memberships(person, on)
     roles = {role for _, role in held}
-    owed = due_list.with_today(due_list.owed_to(person, held, on=on), at)
-    wanted = DueFilter(request.GET, owed, clients=Client.objects.visible_to(person, on=on))
+    everything = due_list.owed_to(person, held, on=on)
+    owed = due_list.with_today(everything, at)
+    wanted = DueFilter(
+        request.GET,
+        owed,
+        clients=Client.objects.visible_to(person, on=on),
+        named=lambda text: due_list.with_today(
+            due_list.named(everything, Structure.objects.visible_to(person, on=on), text), at
+        ),
+    )
     rows = wanted.qs
     parts = due_list.sections(rows, wanted.state_chosen, at)
     table = DueTable(FetchedInPages(partial(due_list.slice_of, parts)), may_plan=Role.PLANNER in roles)

@@ -194,6 +194,21 @@ def test_it_narrows_by_client_state_demand_and_text() -> None:
     assert "Nothing matches these filters" in page(person, text="nowhere")
 
 
+@pytest.mark.parametrize("few", [0, 1000])
+def test_it_finds_by_text_the_same_whether_few_or_many_match(few: int, monkeypatch) -> None:
+    monkeypatch.setattr(due_list, "FEW_NAMED", few)
+    known, other = record(), make.FirmFactory()
+    owe(structure(other, "St Elfrida abroad"), -5)
+    owe(structure(known.firm, "St Elfrida of another client"), -5)
+    assert rows(page(member(known.firm), text="elfrida", state="overdue")) == [
+        "St Elfrida",
+        "St Elfrida of another client",
+    ]
+    reader = member(known.firm, Role.AUDITOR, clients=[known.client])
+    assert rows(page(reader, text="elfrida")) == ["St Elfrida"] * 3
+    assert rows(page(reader, text="elfrida", demand="visual")) == ["St Elfrida"]
+
+
 def test_it_does_not_tell_of_another_firms_client_in_the_filter() -> None:
     known, other = record(), make.ClientFactory(name="Foreign Mills")
     html = page(member(known.firm), client=other.pk)
