@@ -12,7 +12,9 @@ WENNER_VALIDITY = (
     "Four pins in a straight line at equal spacing. Without a depth: pins no deeper than a twentieth of the"
     " spacing (0.44 % at that depth). With a depth: pins no deeper than they are apart."
 )
-TWO_LAYER_SOURCE = "image series of the four-pin test over two level layers (Tagg; IEEE Std 81), summed until it stands still"
+TWO_LAYER_SOURCE = (
+    "image series of the four-pin test over two level layers (Tagg; IEEE Std 81), summed to its end"
+)
 TWO_LAYER_VALIDITY = (
     "Two level layers, pins at the surface; spacing at most 10 000 times the upper layer's thickness."
 )
