@@ -6,12 +6,16 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from inspections.models import Urgency, Visit
+from reports.models import Issue
 from sites.models import Firm, Person, Role, Site, Structure
 
 
 @dataclass(slots=True)
 class Stage:
-    """passphrases: by e-mail address, of those who sign in; cast: people in each role, in order of appearance"""
+    """passphrases: by e-mail address, of those who sign in; cast: people in each role, in order of appearance
+
+    urgencies by their word, visits and issues by the scenario's own name of the visit
+    """
 
     passphrases: Mapping[str, str]
     firm: Firm | None = None
@@ -19,6 +23,7 @@ class Stage:
     cast: dict[str, list[Person]] = field(default_factory=dict)
     urgencies: dict[str, Urgency] = field(default_factory=dict)
     visits: dict[str, Visit] = field(default_factory=dict)
+    issues: dict[str, Issue] = field(default_factory=dict)
 
     @property
     def contractor(self) -> Firm:

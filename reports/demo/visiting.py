@@ -40,6 +40,9 @@ def acts() -> Iterator[Act]:
             if row[column]:
                 at = scenario.instant(row[column], zone)
                 yield Act(at, partial(step, row=row, at=at))
+        if row["issued"]:
+            at = scenario.instant(row["issued"], zone) + FILE_AFTER
+            yield Act(at, partial(_attach, row=row, at=at))
 
 
 def _zones() -> dict[str, ZoneInfo]:
@@ -136,5 +139,8 @@ def _approve(stage: Stage, *, row: Row, at: datetime) -> None:
 
 
 def _issue(stage: Stage, *, row: Row, at: datetime) -> None:
-    issue = authorise(stage.visits[row["visit"]], by=stage.first(Role.SIGNATORY), at=at)
-    attach_file(issue, at=at + FILE_AFTER)
+    stage.issues[row["visit"]] = authorise(stage.visits[row["visit"]], by=stage.first(Role.SIGNATORY), at=at)
+
+
+def _attach(stage: Stage, *, row: Row, at: datetime) -> None:
+    attach_file(stage.issues[row["visit"]], at=at)
