@@ -57,7 +57,9 @@ def parse_display(text: str) -> Display:
 
     One comma and no point is a decimal comma. Point and comma together, grouped digits and exponents are
     refused. `OL` and `>x` are over range, `<x` is below x, `--` is no display. - and − are the same sign.
+    The number is in the unit of the display, which is not part of the text.
     Raises: NumberError with a sentence for the person who typed it.
+    Valid for up to 18 digits. Source: how displays are read and written in the trade (common practice)
 
     >>> parse_display("1,25").number
     Decimal('1.25')
@@ -98,7 +100,7 @@ def _bound(text: str) -> Display:
 def parse_number(text: str) -> Decimal:
     """One plain number as an exact Decimal, by the same rules as a display.
 
-    Raises: NumberError
+    Units, validity and source: as `parse_display`. Raises: NumberError
 
     >>> parse_number("−0,5")
     Decimal('-0.5')
@@ -114,6 +116,8 @@ def parse_number(text: str) -> Decimal:
 
 def step_decimals(step: Decimal) -> int:
     """How many decimals a display with this step shows, both in the same unit.
+
+    Valid for a finite step. Source: decimal notation
 
     >>> step_decimals(Decimal("0.010")), step_decimals(Decimal("5"))
     (2, 0)

@@ -71,7 +71,7 @@ def strip_ohm(
     resistivity_ohm_m: of even soil [ohm*m]; length_m, conductor_diameter_m, depth_m: [m]
     Raises: ValueError outside validity
     Valid for a depth from one conductor diameter to a quarter of the length, and a length of at least ten
-        diameters. A flat strip counts as round with half its width as its diameter (Dwight; thin strip).
+        diameters. A flat strip counts as round with 0.45 of its width as its diameter (Dwight, thin strip).
     Source: Dwight 1936; IEEE Std 142, with L = 2l, s = 2h, a = d/2
 
     >>> round(strip_ohm(100, 20, 0.01, 0.6), 4)

@@ -20,6 +20,9 @@ _SIX = _rounding(6)
 def plain(number: Decimal, significant: int = 6) -> str:
     """At most so many significant digits, never an exponent; a number with fewer stays as it was written.
 
+    number: in whatever unit it will be printed with. Valid for finite numbers; a tie rounds to the even digit.
+    Source: SI Brochure (2019), how values are written; a true minus and a no-break space are this product's habit
+
     >>> plain(Decimal("4.721658"), 3), plain(Decimal("5.00")), plain(Decimal("-20"))
     ('4.72', '5.00', '−20')
     """
@@ -30,6 +33,8 @@ def plain(number: Decimal, significant: int = 6) -> str:
 
 def resistance_unit(ohm: Decimal) -> str:
     """The unit a person would choose: the largest one that leaves at least 1 before the point.
+
+    ohm: [ohm]. Valid for any finite resistance. Source: SI prefixes, SI Brochure (2019)
 
     >>> resistance_unit(Decimal("0.0047"))
     'mΩ'
@@ -50,6 +55,7 @@ def resistance(ohm: Decimal, unit: str | None = None, significant: int | None = 
     ohm: [ohm]
     unit: as written by a person (`mohm`); None chooses by size
     significant: digits to round to; None keeps all that are there
+    Valid for any finite resistance. Source: SI prefixes, SI Brochure (2019)
 
     >>> resistance(Decimal("0.0047216"), significant=3)
     '4.72\\xa0mΩ'

@@ -80,7 +80,7 @@ def alpha_at_per_k(alpha_per_k: Decimal, at_c: Decimal, to_c: Decimal) -> Decima
     alpha_per_k: [1/K] at at_c [degC]
     to_c: where it is wanted [degC]
     Raises: ValueError outside −100 to 300 °C
-    Source: exact for the linear law; NBS Handbook 100 (1966)
+    Valid for solid metals. Source: exact for the linear law; NBS Handbook 100 (1966)
 
     >>> alpha_at_per_k(Decimal("0.00393"), Decimal(20), Decimal(0)).quantize(Decimal("0.00001"))
     Decimal('0.00427')
@@ -96,6 +96,6 @@ def temperature_half_width_ohm(
 
     |dR_ref/dt| = R_ref · α_t, with α_t the coefficient at the metal's temperature.
     corrected_ohm: [ohm]; alpha_at_metal_per_k: [1/K]; accuracy_k: half-width [K]
-    Source: derivative of the linear law
+    Valid for metals and an accuracy over which the line is straight. Source: derivative of the linear law
     """
     return abs(corrected_ohm * alpha_at_metal_per_k * accuracy_k)

@@ -38,6 +38,7 @@ class Combined(NamedTuple):
 def rectangular(half_width: Decimal) -> Decimal:
     """Standard uncertainty of a value known only to lie within ± half_width: a/√3, in its unit.
 
+    Valid for bounds on both sides alike, any value between as likely.
     Source: JCGM 100:2008 (GUM), rectangular distribution
     """
     return half_width / SQRT_3
@@ -46,7 +47,7 @@ def rectangular(half_width: Decimal) -> Decimal:
 def resolution(step: Decimal) -> Decimal:
     """Standard uncertainty of a display that moves in steps: step/√12, in its unit.
 
-    Source: JCGM 100:2008 (GUM), rectangular over one step
+    Valid for a display that rounds to its nearest step. Source: JCGM 100:2008 (GUM), rectangular over one step
     """
     return step / SQRT_12
 
@@ -94,7 +95,7 @@ def standard_deviation_of_mean(values: Sequence[Decimal]) -> Decimal:
     """Type A: √(Σ(x − x̄)² / (n (n − 1))), in the unit of the values.
 
     Raises: ValueError for fewer than two values
-    Source: JCGM 100:2008 (GUM), Type A evaluation
+    Valid for independent repeats. Source: JCGM 100:2008 (GUM), Type A evaluation
     """
     n = len(values)
     if n < 2:
@@ -104,7 +105,7 @@ def standard_deviation_of_mean(values: Sequence[Decimal]) -> Decimal:
 
 
 def root_sum_square(components: Sequence[Decimal]) -> Decimal:
-    """√Σu²: uncorrelated components in one unit. Source: JCGM 100:2008 (GUM)"""
+    """√Σu²: components in one unit. Valid for uncorrelated components. Source: JCGM 100:2008 (GUM)"""
     return sum((part * part for part in components), Decimal(0)).sqrt()
 
 
@@ -115,7 +116,7 @@ def effective_degrees(
 
     components: (standard uncertainty, degrees of freedom or None), one unit
     Raises: ValueError for degrees of freedom that are not above zero
-    Source: JCGM 100:2008 (GUM), Welch-Satterthwaite formula
+    Valid for independent components, nearly normal together. Source: JCGM 100:2008 (GUM), Welch-Satterthwaite formula
     """
     if any(degrees is not None and degrees <= 0 for _, degrees in components):
         raise ValueError("Degrees of freedom must be above zero.")
@@ -128,7 +129,7 @@ def combine(components: Sequence[tuple[Decimal, Decimal | None]]) -> Combined:
 
     components: (standard uncertainty, degrees of freedom or None for Type B), one unit
     Raises: ValueError for none at all, a negative uncertainty, or degrees of freedom not above zero
-    Source: JCGM 100:2008 (GUM)
+    Valid for independent components, nearly normal together. Source: JCGM 100:2008 (GUM)
 
     >>> combine([(Decimal(3), None), (Decimal(4), None)]).expanded
     Decimal('10')
@@ -205,7 +206,8 @@ def student_t_95(degrees: Decimal) -> Decimal:
     """The t that holds 95 % between −t and t, for any (also fractional) degrees of freedom.
 
     degrees: above zero, not truncated to a whole number
-    Returns: to 10 significant digits
+    Returns: to 10 significant digits, without a unit
+    Valid for any degrees of freedom above zero.
     Raises: ValueError for degrees of freedom that are not above zero
     Source: Student's distribution through the incomplete beta function; checked against scipy in the tests
 

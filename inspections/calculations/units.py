@@ -92,7 +92,10 @@ class UnitError(ValueError):
 
 
 def one_spelling(unit: str) -> str:
-    """The same unit with one code point for ohm and one for micro, and plain spaces."""
+    """The same unit with one code point for ohm and one for micro, and plain spaces.
+
+    Valid for any text. Source: Unicode, which has two code points for each of these letters
+    """
     return (
         unit.replace(OHM_SIGN, OHM_LETTER)
         .replace("\u03bc", MICRO)
@@ -105,6 +108,7 @@ def one_spelling(unit: str) -> str:
 def preferred_unit(text: str, dimension: str) -> str:
     """The unit as the product prints it, such as `mΩ` for `mohm`.
 
+    Valid for the spellings of SPELLINGS alone, capitals counting. Source: SI Brochure (2019), trade spellings
     Raises: UnitError
     """
     spellings = SPELLINGS[dimension]
@@ -117,7 +121,10 @@ def preferred_unit(text: str, dimension: str) -> str:
 
 
 def factor_to_si(unit: str, dimension: str) -> Decimal:
-    """What one of this unit is in SI (degC for temperature, percent for percent). Raises: UnitError"""
+    """What one of this unit is in SI (degC for temperature, percent for percent). Raises: UnitError
+
+    Valid for the units of PREFERRED. Source: SI Brochure (2019), exact factors; the international foot
+    """
     return PREFERRED[dimension][preferred_unit(unit, dimension)]
 
 
@@ -138,6 +145,7 @@ def _list_of(words: list[str]) -> str:
 def parse_si(text: str, dimension: str) -> Decimal:
     """`"0.2 mohm"` as an exact Decimal in SI.
 
+    Validity and source: as `factor_to_si`
     Raises: UnitError or NumberError with a sentence.
 
     >>> parse_si("5.00 mohm", "resistance")

@@ -101,14 +101,14 @@ def _decimal(number: Number) -> Decimal:
     return Decimal(repr(number)) if isinstance(number, float) else Decimal(number)
 
 
-def shown(number: Number, unit: str = "") -> str:
-    """A number for a line of the working: up to six significant digits, a true minus, its unit.
+def shown(number: Number, unit: str = "", significant: int = LEAST_DIGITS) -> str:
+    """A number for a line of the working: so many significant digits at most, a true minus, its unit.
 
     >>> shown(47.12388980384689, "Ω·m")
     '47.1239\\xa0Ω·m'
     """
-    exact = _decimal(number)
-    text = plain(exact.normalize() if exact else Decimal(0))
+    rounded = Context(prec=significant).plus(_decimal(number))
+    text = plain(rounded.normalize(), significant)
     return f"{text}{NBSP}{unit}" if unit else text
 
 

@@ -1,4 +1,8 @@
-"""What is asked for, before it is known how it stands: one row per author and due day."""
+"""What is asked for, before it is known how it stands: one row per author and due day.
+
+Units: civil days and whole months. Valid for days of the years 1 to 9999, at the site's own time zone. Source: this
+product's rules for due days (common practice); calendar after ISO 8601.
+"""
 
 from collections.abc import Collection, Sequence
 from datetime import date

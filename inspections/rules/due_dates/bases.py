@@ -12,6 +12,9 @@ hold for every basis except before-use, which is due on its own day:
 Where a rule has neither day and no visit has met it yet, an anniversary rule is due on its first
 anniversary; a calendar period or a season is due at the end of the first one that ends on or after
 `unseen_from`; rolling and calendar-month rules are due on `unseen_from` itself.
+
+Units: civil days and whole months. Valid for days of the years 1 to 9999, at the site's own time zone. Source: this
+product's rules for due days (common practice); calendar after ISO 8601.
 """
 
 from collections.abc import Callable, Sequence

@@ -1,4 +1,8 @@
-"""Civil days: months counted from an anchor, days added, an instant's local day, periods of a year."""
+"""Civil days: months counted from an anchor, days added, an instant's local day, periods of a year.
+
+Units: civil days and whole months. Valid for days of the years 1 to 9999, at the site's own time zone. Source: this
+product's rules for due days (common practice); calendar after ISO 8601.
+"""
 
 import calendar
 from collections.abc import Collection

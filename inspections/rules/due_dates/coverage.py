@@ -2,6 +2,9 @@
 
 Complete and first visits satisfy every demand; visual and electrical ones their own; a re-test, an
 after-event visit and an attended visit without access satisfy no rule.
+
+Units: civil days and whole months. Valid for days of the years 1 to 9999, at the site's own time zone. Source: this
+product's rules for due days (common practice); calendar after ISO 8601.
 """
 
 from collections.abc import Iterable, Sequence

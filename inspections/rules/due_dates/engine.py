@@ -1,4 +1,8 @@
-"""From rules and visits to due dates: a pure function of facts and a day."""
+"""From rules and visits to due dates: a pure function of facts and a day.
+
+Units: civil days and whole months. Valid for days of the years 1 to 9999, at the site's own time zone. Source: this
+product's rules for due days (common practice); calendar after ISO 8601.
+"""
 
 from collections.abc import Sequence
 from datetime import date, datetime

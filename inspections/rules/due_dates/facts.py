@@ -2,6 +2,9 @@
 
 Every fact may carry `recorded`, the instant the record learned of it; None means it was always known.
 All days are civil days in the site's time zone; instants are aware.
+
+Units: civil days and whole months. Valid for days of the years 1 to 9999, at the site's own time zone. Source: this
+product's rules for due days (common practice); calendar after ISO 8601.
 """
 
 from dataclasses import dataclass

@@ -1,4 +1,8 @@
-"""What the rules ask for: each point's own due day, gathered to one row per rule and due day."""
+"""What the rules ask for: each point's own due day, gathered to one row per rule and due day.
+
+Units: civil days and whole months. Valid for days of the years 1 to 9999, at the site's own time zone. Source: this
+product's rules for due days (common practice); calendar after ISO 8601.
+"""
 
 from collections.abc import Mapping, Sequence
 from datetime import date

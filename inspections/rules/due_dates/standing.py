@@ -1,4 +1,8 @@
-"""How an obligation stands on a day, from its stored due days alone."""
+"""How an obligation stands on a day, from its stored due days alone.
+
+Units: civil days and whole months. Valid for days of the years 1 to 9999, at the site's own time zone. Source: this
+product's rules for due days (common practice); calendar after ISO 8601.
+"""
 
 from collections.abc import Iterable
 from dataclasses import dataclass

@@ -1,4 +1,8 @@
-"""When a suspension works, and the inspection it leaves on the return to use."""
+"""When a suspension works, and the inspection it leaves on the return to use.
+
+Units: civil days and whole months. Valid for days of the years 1 to 9999, at the site's own time zone. Source: this
+product's rules for due days (common practice); calendar after ISO 8601.
+"""
 
 from collections.abc import Iterable, Sequence
 from datetime import date

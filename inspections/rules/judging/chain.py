@@ -1,4 +1,8 @@
-"""The chain of steps: from the facts to the verdict."""
+"""The chain of steps: from the facts to the verdict.
+
+Units: SI, as the facts name them. Valid for one reading of a resistance against one rule. Source: order of the steps as
+trade practice has it (common practice); uncertainty JCGM 100:2008 (GUM), decision ILAC-G8:09/2019.
+"""
 
 from collections.abc import Sequence
 from decimal import Context, Decimal, localcontext

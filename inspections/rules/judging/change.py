@@ -1,4 +1,8 @@
-"""Step change: against the last like reading and the baseline. It never touches the outcome."""
+"""Step change: against the last like reading and the baseline. It never touches the outcome.
+
+Units: SI, percent of the earlier reading. Valid for readings of one point by one method. Source: two uncertainties
+taken together as a root sum of squares, JCGM 100:2008 (GUM); like for like is common practice.
+"""
 
 from collections.abc import Iterable
 from decimal import Decimal

@@ -1,4 +1,8 @@
-"""Step decision: from value, uncertainty and limit to the outcome. The limit itself counts as within."""
+"""Step decision: from value, uncertainty and limit to the outcome. The limit itself counts as within.
+
+Units: SI. Valid for an upper limit and a decision rule agreed before the measurement. Source: ILAC-G8:09/2019, simple
+acceptance, guard band, non-binary statement.
+"""
 
 from decimal import Decimal
 

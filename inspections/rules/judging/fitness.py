@@ -1,4 +1,8 @@
-"""Steps present, calibration, method, current and limit: is this a reading the rule can be held against?"""
+"""Steps present, calibration, method, current and limit: is this a reading the rule can be held against?
+
+Units: SI, days. Valid for one reading and the rule and calibration of its day. Source: common practice: method and
+current belong to the limit, calibration is judged at the time of measurement.
+"""
 
 from decimal import Decimal
 

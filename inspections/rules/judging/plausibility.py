@@ -1,4 +1,8 @@
-"""Step plausibility: questions about a value, never an accusation and never an outcome."""
+"""Step plausibility: questions about a value, never an accusation and never an outcome.
+
+Units: SI. Valid as questions to the person who measured, never as findings. Source: R = ρ L / A; the bounds 0.8 and 2
+are common practice, no published source.
+"""
 
 from decimal import Decimal
 

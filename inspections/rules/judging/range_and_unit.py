@@ -1,4 +1,8 @@
-"""Steps range and unit: what the range and its step can say about the limit, and in which unit."""
+"""Steps range and unit: what the range and its step can say about the limit, and in which unit.
+
+Units: SI, display texts in the reading's own unit. Valid for an accuracy of percent of the reading plus digits. Source:
+how makers state accuracy (common practice).
+"""
 
 from decimal import Decimal
 from functools import lru_cache

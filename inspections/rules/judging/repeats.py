@@ -1,4 +1,8 @@
-"""Step repeats: several displays, or the positions of a plateau, as their mean if they are enough and agree."""
+"""Step repeats: several displays, or the positions of a plateau, as their mean if they are enough and agree.
+
+Units: SI. Valid for displays of one thing, or positions of one fall of potential. Source: spread over the mean (common
+practice).
+"""
 
 from inspections.calculations.display import NUMBER, OVER, UNDER, Display, parse_display
 from inspections.calculations.printing import NBSP, plain

@@ -1,4 +1,8 @@
-"""Steps reversal and null: what turns with the current, less the lead resistance."""
+"""Steps reversal and null: what turns with the current, less the lead resistance.
+
+Units: SI. Valid for direct current and two-lead nulls taken with the same leads. Source: V± = ±IR + E
+(common practice).
+"""
 
 from inspections.calculations.display import NUMBER, OVER, parse_display
 from inspections.calculations.printing import NBSP, plain

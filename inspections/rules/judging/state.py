@@ -1,4 +1,7 @@
-"""What the steps of one verdict hand on to each other."""
+"""What the steps of one verdict hand on to each other.
+
+Units: SI, days. Valid within one verdict. Source: how this product writes days.
+"""
 
 from collections.abc import Sequence
 from datetime import date

@@ -1,4 +1,7 @@
-"""Step temperature: a metal's value at the temperature its limit holds for. Soil is never corrected."""
+"""Step temperature: a metal's value at the temperature its limit holds for. Soil is never corrected.
+
+Units: SI, degrees Celsius. Valid for metals only, −100 to 300 °C. Source: linear law, NBS Handbook 100 (1966).
+"""
 
 from decimal import Decimal
 

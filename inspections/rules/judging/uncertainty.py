@@ -1,4 +1,7 @@
-"""Step uncertainty: the budget of the corrected value, one line a component, and its bounds."""
+"""Step uncertainty: the budget of the corrected value, one line a component, and its bounds.
+
+Units: SI. Valid for independent components. Source: JCGM 100:2008 (GUM).
+"""
 
 from decimal import Decimal
 
