@@ -1,0 +1,226 @@
+"""Limits and intervals from files, and the starter files themselves."""
+
+import csv
+from datetime import date, timedelta
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from inspections.imports import Intervals, Limits, withdraw
+from inspections.models import Adoption, DueDate, IntervalRule, LimitRule
+from sites import imports
+from sites.imports import Importer, ImportRefused
+from sites.models import Firm, ImportedFile
+from tests import factories as f
+from tests.counting import nothing_saved
+
+pytestmark = pytest.mark.django_db
+STARTER = Path(__file__).resolve().parents[3] / "fixtures" / "starter"
+
+COMMON = {
+    "code": "bonds",
+    "title": "Bonds",
+    "author": "client",
+    "author_name": "An Invented Client",
+    "source": "site standard",
+    "edition": "2026",
+    "status": "stated by its author",
+    "adopted_from": "2026-01-01",
+}
+LIMIT = {
+    **COMMON,
+    "quantity": "bond",
+    "limit": "20 mΩ",
+    "reference_temperature": "20 °C",
+    "decision": "guarded",
+    "guard": "1",
+    "methods": "four-wire|two-wire",
+    "minimum_current": "10 A",
+    "repeats": "2",
+    "allowed_spread": "5 %",
+    "open_circuit_min": "4 V",
+    "open_circuit_max": "24 V",
+}
+INTERVAL = {**COMMON, "code": "yearly", "demand": "complete", "basis": "rolling", "months": "12"}
+
+
+def csv_of(*rows: dict[str, str]) -> bytes:
+    names = list(dict.fromkeys(name for row in rows for name in row))
+    lines = [";".join(names)] + [";".join(row.get(name, "") for name in names) for row in rows]
+    return ("\n".join(lines) + "\n").encode()
+
+
+def take(importer: Importer, content: bytes, firm: Firm | None = None, at: object = f.AT) -> ImportedFile:
+    by, firm = f.PersonFactory(), firm or f.FirmFactory()
+    return imports.run(importer, firm=firm, name="rules.csv", content=content, by=by, at=at)  # type: ignore[arg-type]
+
+
+def faults_of(importer: Importer, content: bytes, firm: Firm | None = None) -> list[str]:
+    firm, by = firm or f.FirmFactory(), f.PersonFactory()
+    with nothing_saved(), pytest.raises(ImportRefused) as caught:
+        imports.run(importer, firm=firm, name="rules.csv", content=content, by=by, at=f.AT)
+    return [str(fault) for fault in caught.value.faults]
+
+
+def test_it_keeps_a_limit_as_stated() -> None:
+    take(Limits(), csv_of(LIMIT))
+    rule = LimitRule.objects.with_adoption().get()
+    assert (str(rule.limit_ohm), rule.limit_unit, rule.reference_temperature_c) == ("0.020", "mΩ", 20)
+    assert (rule.decision, rule.methods, rule.minimum_current_a, rule.repeats) == (
+        "guarded",
+        "four-wire,two-wire",
+        10,
+        2,
+    )
+    assert (rule.open_circuit_min_v, rule.open_circuit_max_v, rule.allowed_spread_percent) == (4, 24, 5)
+    assert (rule.author, rule.status, rule.adopted_from) == (
+        "client",
+        "stated by its author",
+        date(2026, 1, 1),
+    )
+
+
+def test_it_tells_no_limit_and_as_found_from_an_empty_cell() -> None:
+    take(Limits(), csv_of({**LIMIT, "limit": "none", "reference_temperature": "as found"}))
+    rule = LimitRule.objects.get()
+    assert (rule.limit_ohm, rule.reference_temperature_c) == (None, None)
+    assert len(faults_of(Limits(), csv_of({**LIMIT, "limit": "", "reference_temperature": ""}))) == 2
+
+
+def test_it_enters_an_edition_that_nobody_has_adopted_yet() -> None:
+    take(Limits(), csv_of({**LIMIT, "adopted_from": ""}))
+    assert (LimitRule.objects.count(), Adoption.objects.count()) == (1, 0)
+
+
+def test_it_stands_on_one_structure_named_from_the_client_down() -> None:
+    structure = f.StructureFactory()
+    place = {"client": structure.site.client.name, "site": structure.site.name, "structure": structure.name}
+    take(Limits(), csv_of({**LIMIT, **place}), structure.site.client.firm)
+    rule = LimitRule.objects.get()
+    assert (rule.client, rule.site, rule.structure) == (None, None, structure)
+
+
+def test_it_refuses_a_place_of_another_firm_and_one_without_its_client() -> None:
+    strange = f.SiteFactory()
+    found = faults_of(Limits(), csv_of({**LIMIT, "client": strange.client.name}))
+    assert found == [f"Line 2, client: No client “{strange.client.name}” is on record there. Check the name."]
+    assert "Name the client of" in faults_of(Limits(), csv_of({**LIMIT, "site": strange.name}))[0]
+
+
+@pytest.mark.parametrize(
+    ("column", "value", "words"),
+    [
+        ("quantity", "voltage", "is not what is measured at a point"),
+        ("limit", "20", "20 has no unit"),
+        ("limit", "20 V", "is not a unit of resistance"),
+        ("decision", "gut feeling", "is not a decision rule. Write simple, guarded or four-way."),
+        ("methods", "four-wire|guessing", "is not a method"),
+        ("author", "rumour", "is not an author of rules"),
+        ("status", "certain", "is not a status"),
+        ("repeats", "0", "is not a whole number from 1 to 50"),
+        ("open_circuit_max", "", "Give the lower and the upper voltage"),
+        ("open_circuit_max", "3 V", "the lower one first"),
+        ("adopted_from", "soon", "is not a day"),
+        ("source", "", "The cell is empty. Name the document."),
+        ("title", "=1", "begins like a formula"),
+    ],
+)
+def test_it_names_a_bad_limit(column: str, value: str, words: str) -> None:
+    assert any(words in fault for fault in faults_of(Limits(), csv_of({**LIMIT, column: value})))
+
+
+def test_it_refuses_an_edition_that_is_there_already() -> None:
+    firm = f.FirmFactory()
+    take(Limits(), csv_of(LIMIT), firm)
+    changed = csv_of({**LIMIT, "limit": "25 mΩ"})
+    assert "is on record already. What changes is a new edition" in faults_of(Limits(), changed, firm)[0]
+    assert "is in line 2 already" in faults_of(Limits(), csv_of(LIMIT, {**LIMIT, "limit": "25 mΩ"}))[0]
+
+
+def test_it_reckons_due_dates_from_a_new_interval() -> None:
+    structure = f.StructureFactory()
+    take(Intervals(), csv_of(INTERVAL), structure.site.client.firm)
+    rule = IntervalRule.objects.get()
+    assert (rule.months, rule.basis, rule.classes) == (12, "rolling", "")
+    assert DueDate.objects.get().rule == rule
+
+
+@pytest.mark.parametrize(
+    ("facts", "words"),
+    [
+        ({"months": ""}, "Counting by “rolling” needs it"),
+        ({"basis": "anniversary"}, "Line 2, anchor: Counting by “anniversary” needs it"),
+        ({"basis": "season", "months": "", "seasons": "13"}, "is no season"),
+        ({"basis": "season", "seasons": "3 4 5"}, "Counting by “season” does not use it"),
+        ({"basis": "now and then"}, "is not a way of counting"),
+        ({"demand": "a glance"}, "is not a demand"),
+        ({"months": "0"}, "is not a whole number from 1 to 600"),
+        ({"classes": "I|V"}, "is not a protection class"),
+        ({"adopted_until": "2025-01-01"}, "A rule cannot end before it was adopted"),
+    ],
+)
+def test_it_names_a_bad_interval(facts: dict[str, str], words: str) -> None:
+    found = faults_of(Intervals(), csv_of({**INTERVAL, **facts}))
+    assert any(words in fault for fault in found), found
+
+
+def test_it_keeps_every_basis() -> None:
+    rows = [
+        {"code": "a", "basis": "anniversary", "anchor": "2024-02-29"},
+        {"code": "b", "basis": "calendar-month"},
+        {"code": "c", "basis": "calendar-period", "months": "", "period": "half-year"},
+        {"code": "d", "basis": "season", "months": "", "seasons": "3 4 5|9 10 11"},
+        {"code": "e", "basis": "before-use", "months": "", "use_on": "2027-09-01"},
+    ]
+    take(Intervals(), csv_of(*({**INTERVAL, **row} for row in rows)))
+    assert IntervalRule.objects.get(code="d").seasons == "3,4,5;9,10,11"
+    assert IntervalRule.objects.count() == 5
+
+
+def test_it_ends_the_adoption_when_withdrawn() -> None:
+    structure = f.StructureFactory()
+    file = take(Intervals(), csv_of(INTERVAL), structure.site.client.firm)
+    withdraw(file, reason="wrong document", by=file.by, at=f.AT + timedelta(days=10))
+    rule = IntervalRule.objects.with_adoption().get()
+    assert rule.adopted_until == date(2027, 1, 13)
+    assert not IntervalRule.objects.adopted_on(date(2027, 1, 14)).exists()
+
+
+@pytest.mark.parametrize(("importer", "name"), [(Limits, "limits"), (Intervals, "intervals")])
+def test_the_starter_file_comes_in_whole(importer: type[Importer], name: str) -> None:
+    content = (STARTER / f"{name}.csv").read_bytes()
+    file = take(importer(), content)
+    rows = list(csv.DictReader(content.decode().splitlines()))
+    assert file.rows == len(rows) > 10
+    for row in rows:
+        assert row["note"].endswith("check against your adopted edition"), row["code"]
+        assert "17020" not in " ".join(row.values())
+        assert "62561" not in " ".join(row.values())
+
+
+def test_the_starter_intervals_are_those_of_the_published_table() -> None:
+    """IEC 62305-3:2010, table E.2, as reproduced: months by class, critical use and risk of explosion; exact."""
+    take(Intervals(), (STARTER / "intervals.csv").read_bytes())
+    adopted = IntervalRule.objects.adopted_on(date(2027, 1, 1))
+    found = {
+        (rule.demand, one, rule.critical, rule.explosion_risk): rule.months
+        for rule in adopted
+        for one in rule.classes.split(",")
+    }
+    expected = {
+        **{("visual", one, None, None): 12 for one in ("I", "II")},
+        **{("complete", one, None, None): 24 for one in ("I", "II")},
+        **{("visual", one, None, None): 24 for one in ("III", "IV")},
+        **{("complete", one, None, None): 48 for one in ("III", "IV")},
+        **{("complete", one, True, None): 12 for one in ("I", "II", "III", "IV")},
+        ("visual", "", None, True): 6,
+        ("electrical", "", None, True): 12,
+    }
+    assert found == expected
+
+
+def test_the_starter_adopts_one_limit_and_no_more() -> None:
+    take(Limits(), (STARTER / "limits.csv").read_bytes())
+    adopted = LimitRule.objects.adopted_on(date(2027, 1, 1)).get()
+    assert (adopted.quantity, adopted.limit_ohm) == ("earth-system", Decimal(10))
