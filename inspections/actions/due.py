@@ -12,6 +12,7 @@ from django.db.models import Count
 
 from inspections.models import DueDate, Event, IntervalRule, Reading, Suspension, Visit, VisitState
 from inspections.rules import due_dates
+from sites.actions.register import shown
 from sites.models import Structure, TestPoint, VisitKind
 
 BATCH = 500
@@ -93,7 +94,8 @@ def _due_dates(structure: Structure, known: _Facts, at: datetime) -> list[DueDat
         if not row.rule.startswith("suspension ")
     ]
     found += _answer(structure, known, today, measured, by_point=True)
-    return _rows(structure, {str(rule.pk): rule for rule in rules}, found)
+    events = {f"event {row.pk}": row for row in known.events[structure.pk]}
+    return _rows(structure, {str(rule.pk): rule for rule in rules}, events, found)
 
 
 def _answer(
@@ -188,7 +190,9 @@ def _stands(point: TestPoint, day: date) -> bool:
     return point.since <= day and (point.retired_on is None or point.retired_on > day)
 
 
-def _rows(structure: Structure, rules: dict[str, IntervalRule], found: Sequence) -> list[DueDate]:
+def _rows(
+    structure: Structure, rules: dict[str, IntervalRule], events: dict[str, Event], found: Sequence
+) -> list[DueDate]:
     site = structure.site
     running = [row for row in found if row.state not in ("suspended", "no longer applies")]
     first = min(running, key=lambda row: row.due, default=None)
@@ -202,7 +206,7 @@ def _rows(structure: Structure, rules: dict[str, IntervalRule], found: Sequence)
             event_id=_id_of(row.rule, "event "),
             suspension_id=_id_of(row.rule, "suspension "),
             demand=row.demand,
-            author=rules[row.rule].author_name if row.rule in rules else _without_rule(row.rule),
+            author=rules[row.rule].author_name if row.rule in rules else _without_rule(row.rule, events),
             points=None if row.points == "all" else len(row.points),
             due=row.due,
             grace_until=row.grace_until,
@@ -220,5 +224,8 @@ def _id_of(rule: str, kind: str) -> int | None:
     return int(rule.removeprefix(kind)) if rule.startswith(kind) else None
 
 
-def _without_rule(rule: str) -> str:
-    return "After an event" if rule.startswith("event ") else "Return to use"
+def _without_rule(rule: str, events: dict[str, Event]) -> str:
+    """Who asks, where it is no rule: what happened, or the end of a suspension."""
+    if event := events.get(rule):
+        return f"Event: {event.get_kind_display()}, {shown(event.on)}"
+    return "Return to use"

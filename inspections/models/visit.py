@@ -56,7 +56,10 @@ class Visit(Record):
 
     class Meta:
         ordering = ["-planned_on", "-pk"]
-        indexes = [models.Index(fields=["structure", "planned_on"], name="visit_of_structure")]
+        indexes = [
+            models.Index(fields=["structure", "planned_on"], name="visit_of_structure"),
+            models.Index(fields=["firm", "state", "planned_on"], name="visit_by_state"),
+        ]
         constraints = [
             models.UniqueConstraint(fields=["firm", "number"], name="visit_number_once_a_firm"),
             models.CheckConstraint(

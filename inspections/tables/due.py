@@ -96,12 +96,12 @@ def structure_of(structure: Structure, site: Site, client: Client) -> SafeString
 
 
 def demand_of(row: DueDate) -> SafeString | str:
-    """What is asked for, and how much of it a part-done visit left."""
+    """What is asked for, and of which points where a visit read only a part."""
     demand = row.demand.capitalize()
     if row.points is None:
         return demand
     points = "1 point" if row.points == 1 else f"{row.points} points"
-    return format_html('{}<span class="second">{} left</span>', demand, points)
+    return format_html('{}<span class="second">of {}</span>', demand, points)
 
 
 def author_of(row: DueDate) -> SafeString | str:

@@ -149,6 +149,8 @@ class Entry(NamedTuple):
 
 # Label and URL name, in the order shown.
 NAVIGATION = (("Due", "due"), ("Visits", "visits"), ("Sites", "sites"), ("Reports", "reports"))
+# What stands at a site has addresses of its own, and is found through Sites.
+BELONGS_TO = {"structures": "Sites", "points": "Sites", "readings": "Sites"}
 
 
 def _known_pages() -> Iterator[tuple[str, str]]:
@@ -173,4 +175,5 @@ def navigation(context: template.Context) -> list[Entry]:
     here = [url for _, url in pages if request.path == url or request.path.startswith(url.rstrip("/") + "/")]
     here = [url for url in here if url != "/" or request.path == "/"]
     nearest = max(here, key=len, default=None)
-    return [Entry(label, url, url == nearest) for label, url in pages]
+    home = BELONGS_TO.get(request.path.strip("/").split("/")[0])
+    return [Entry(label, url, url == nearest or label == home) for label, url in pages]

@@ -64,7 +64,7 @@ def test_a_strike_reported_late_is_overdue_from_its_first_day() -> None:
         reported_by="the sexton", by=story.planner, at=TODAY,
     )  # fmt: skip
     row = DueDate.objects.get(event__isnull=False)
-    assert (row.due, row.author) == (date(2027, 4, 8), "After an event")
+    assert (row.due, row.author) == (date(2027, 4, 8), "Event: lightning strike, 1 Apr 2027")
 
 
 def test_a_suspension_stops_the_count_but_keeps_since_when() -> None:

@@ -122,9 +122,9 @@ def test_it_tells_whose_rules_stand_on_a_structure_and_which_governs() -> None:
     assert "policy conditions, 2027 adopted 1 Jan 2020" in shown
     assert shown.count("governs: the earliest") == 1
     assert "14 Apr 2027 governs: the earliest 33 days overdue 12 months after 14 Apr 2026." in shown
-    assert "due in 35 days" in shown and "due in 800 days" in shown and "5 points left" in shown
+    assert "due in 35 days" in shown and "due in 800 days" in shown and "of 5 points" in shown
     note = words(html.partition('<div class="note is-act">')[2].partition("</div>")[0])
-    assert "33 days overdue Complete inspection, due 14 Apr 2027 , asked by Fettlebridge Mutual" in note
+    assert "33 days overdue Complete inspection, due 14 Apr 2027 , the earliest of 3 obligations." in note
     assert ": the earliest of 3 obligations. 12 months after 14 Apr 2026." in note
 
 
