@@ -210,7 +210,11 @@ class _Gatherer:
                 due_on=row.due.isoformat(),
                 why=row.why,
                 state="suspended" if row.suspended else standing.state,
-                points=f"{row.points} points" if row.points is not None else None,
+                points=None
+                if row.points is None
+                else "1 point"
+                if row.points == 1
+                else f"{row.points} points",
                 governs=row.governs,
             )
 
@@ -267,12 +271,12 @@ class _Gatherer:
             limit_author=limit.author_name if limit else None,
             decision=limit.decision if limit else None,
             change=verdict.change,
-            change_percent=_text(verdict.change_percent),
+            change_percent=_percent(verdict.change_percent),
             previous=self._earlier(verdict.previous, reading.unit),
             previous_on=self._day(verdict.previous.at) if verdict.previous else None,
             baseline=self._earlier(verdict.baseline, reading.unit),
             baseline_on=self._day(verdict.baseline.at) if verdict.baseline else None,
-            baseline_percent=_text(verdict.baseline_percent),
+            baseline_percent=_percent(verdict.baseline_percent),
             questions=judged.questions,
             replaces=f"{reading.replaces.text} {reading.replaces.unit}: {reading.correction}"
             if reading.replaces
@@ -421,6 +425,11 @@ def _same_person(inspected: Person, approved: Person, authorised: Person) -> str
 
 def _text(number: Decimal | None) -> str | None:
     return None if number is None else format(number, "f")
+
+
+def _percent(number: Decimal | None) -> str | None:
+    """To one decimal, half to even; the working shows more."""
+    return None if number is None else format(number.quantize(Decimal("0.1")), "f")
 
 
 def _amount(number: Decimal | None, unit: str) -> facts.Amount | None:

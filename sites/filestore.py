@@ -4,7 +4,6 @@ import hashlib
 import os
 from pathlib import Path
 
-from django.conf import settings
 from django.core.files.base import ContentFile
 from django.core.files.storage import FileSystemStorage, Storage, storages
 
@@ -15,9 +14,6 @@ class FileDamaged(Exception):
 
 class SyncedFileStorage(FileSystemStorage):
     """A folder whose files are flushed to the disk before ``save`` returns, and appear whole or not at all."""
-
-    def __init__(self) -> None:
-        super().__init__(location=settings.MEDIA_ROOT)
 
     def _save(self, name: str, content: ContentFile) -> str:
         target = Path(self.path(name))

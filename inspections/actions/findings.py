@@ -5,9 +5,11 @@ from datetime import date, datetime
 from django.db import transaction
 
 from inspections.actions import due
-from inspections.models import Defect, Event, Suspension, Urgency, UrgencyScheme, Visit
+from inspections.models import Defect, Event, Suspension, Urgency, UrgencyScheme, Visit, VisitState
 from sites import log
 from sites.models import Firm, Person, Structure, TestPoint
+
+FINDING_STATES = (VisitState.ON_SITE, VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW)
 
 
 class FindingRefused(Exception):
@@ -26,7 +28,17 @@ def record_defect(
     at: datetime,
     point: TestPoint | None = None,
 ) -> Defect:
-    """Keep what was found wrong. Raises: FindingRefused without place or words, or for another structure's point"""
+    """Keep what was found wrong, while the visit is on site or in review.
+
+    Raises: FindingRefused without place or words, for another structure's point, or for a time yet to come
+    """
+    visit = Visit.objects.select_for_update(of=("self",)).select_related("firm", "structure").get(pk=visit.pk)
+    if visit.state not in FINDING_STATES:
+        raise FindingRefused(
+            f"Visit {visit.number} is {visit.state}: a defect is recorded from arrival to approval."
+        )
+    if found_at > at:
+        raise FindingRefused("That time lies in the future. Enter when it really was found.")
     if not place.strip() or not words.strip():
         raise FindingRefused("Say where the defect is and what is wrong.")
     if point is not None and point.structure_id != visit.structure_id:

@@ -24,7 +24,7 @@ from inspections.models import (
 )
 from inspections.rules import judging
 from sites import log
-from sites.models import ImportedFile, PartDetail, Person, TestPoint
+from sites.models import ImportedFile, PartDetail, Person
 
 BATCH = 2000
 
@@ -46,10 +46,11 @@ def record(
     """Keep readings and reasons for no reading, judge each reading, and refresh what is due.
 
     file: the import they come from; its own log entry then stands for all of them
-    Raises: EntryRefused where the visit is not on site or a point has been read already
+    Raises: EntryRefused where the visit is not on site, a point has been read already, or a time is yet to come
     """
     visit = open_visit(visit)
-    _refuse_read_twice(visit, [entry.point for entry in readings])
+    _refuse_future([*readings, *no_readings], at)
+    _refuse_read_twice(visit, readings, no_readings)
     rows = [_row(visit, entry, by, at, file) for entry in readings]
     Reading.objects.bulk_create(rows, batch_size=BATCH)
     judge_rows(visit, rows, at=at)
@@ -126,14 +127,31 @@ def _told(readings: Sequence[NewReading], no_readings: Sequence[NewNoReading]) -
     return said + [f"{entry.point.identity}: {entry.reason}" for entry in no_readings]
 
 
-def _refuse_read_twice(visit: Visit, points: list[TestPoint]) -> None:
-    read = set(Reading.objects.standing().filter(visit=visit).values_list("point_id", flat=True))
-    for point in points:
-        if point.pk in read:
+def _refuse_future(entries: Sequence[NewReading | NewNoReading], at: datetime) -> None:
+    for entry in entries:
+        if entry.at > at:
             raise EntryRefused(
-                f"Point {point.number} has been read at visit {visit.number} already. Correct that reading instead."
+                f"Point {entry.point.number}: that time lies in the future. Enter when it really was."
             )
-        read.add(point.pk)
+
+
+def _refuse_read_twice(
+    visit: Visit, readings: Sequence[NewReading], no_readings: Sequence[NewNoReading]
+) -> None:
+    read = set(Reading.objects.standing().filter(visit=visit).values_list("point_id", flat=True))
+    for entry in readings:
+        if entry.point.pk in read:
+            raise EntryRefused(
+                f"Point {entry.point.number} has been read at visit {visit.number} already. "
+                "Correct that reading instead."
+            )
+        read.add(entry.point.pk)
+    for reason in no_readings:
+        if reason.point.pk in read:
+            raise EntryRefused(
+                f"Point {reason.point.number} has a reading at visit {visit.number}: it cannot also have a reason "
+                "for none."
+            )
 
 
 def _row(visit: Visit, entry: NewReading, by: Person, at: datetime, file: ImportedFile | None) -> Reading:

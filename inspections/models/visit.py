@@ -58,7 +58,9 @@ class Visit(Record):
         ordering = ["-planned_on", "-pk"]
         indexes = [
             models.Index(fields=["structure", "planned_on"], name="visit_of_structure"),
-            models.Index(fields=["firm", "state", "planned_on"], name="visit_by_state"),
+            models.Index(fields=["firm", "state", "planned_on"], name="visit_by_firm_state"),
+            models.Index(fields=["state", "planned_on", "id"], name="visit_by_state"),
+            models.Index(fields=["planned_on", "id"], name="visit_by_day"),
         ]
         constraints = [
             models.UniqueConstraint(fields=["firm", "number"], name="visit_number_once_a_firm"),

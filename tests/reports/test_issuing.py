@@ -108,7 +108,7 @@ def test_it_compares_with_the_last_visit_and_leaves_the_unread_point_due() -> No
     issue = actions.authorise(told.approved(story), by=story.signatory, at=ISSUED)
     stated = facts.from_json(issue.facts)
     first = stated.readings[0]
-    assert (first.change, first.previous.value, first.change_percent[:3]) == ("risen", "4.600", "8.6")
+    assert (first.change, first.previous.value, first.change_percent) == ("risen", "4.600", "8.7")
     assert stated.last_visit.on == "2027-01-23"
     residue = DueDate.objects.get(structure=story.structure, points=1)
     assert residue.due.isoformat() == "2028-01-23"

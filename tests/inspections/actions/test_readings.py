@@ -9,7 +9,8 @@ from django.test.utils import CaptureQueriesContext
 
 from inspections import proof
 from inspections.actions import readings, rules
-from inspections.models import LimitRule, NoReading, Reading, Verdict
+from inspections.actions.entries import NewNoReading
+from inspections.models import LimitRule, NoReading, Reading, Reason, Verdict
 from sites import protection
 from sites.models import ImportWithdrawal, LogEntry
 from tests import factories as f
@@ -176,3 +177,17 @@ def test_a_verdict_that_was_tampered_with_is_named() -> None:
         fault for fault in proof.verdict_faults() if "differs from what its facts give in outcome" in fault
     ]
     assert NoReading.objects.exists()
+
+
+def test_it_takes_no_time_that_is_yet_to_come_and_no_reason_beside_a_reading() -> None:
+    story = told.begin()
+    visit = told.on_site(story)
+    later = told.entry(story, story.points[0], "5.00", AT + timedelta(minutes=1))
+    with pytest.raises(readings.EntryRefused, match="Point 1: that time lies in the future"):
+        readings.record(visit, [later], by=story.inspector, at=AT)
+    both = [NewNoReading(story.points[0], Reason.NOT_TESTED, AT)]
+    with pytest.raises(readings.EntryRefused, match="it cannot also have a reason"):
+        readings.record(
+            visit, [told.entry(story, story.points[0], "5.00", AT)], both, by=story.inspector, at=AT
+        )
+    assert not Reading.objects.exists()
