@@ -14,7 +14,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import IntegrityError, OperationalError, connection, connections
 from django.utils import timezone
 
-from reports.demo import place, sign_ins
+from reports.demo import place, server, sign_ins
 from reports.demo.counts import counts
 from reports.demo.play import play
 from reports.demo.reports_on_disk import copied
@@ -22,7 +22,6 @@ from reports.demo.sign_ins import SignIn
 from sites.models import Client
 
 HOST = "127.0.0.1"
-THREADS = 8
 
 
 class Command(BaseCommand):
@@ -109,10 +108,8 @@ class Command(BaseCommand):
         os.execv(  # noqa: S606 - our own interpreter, no shell
             sys.executable,
             [
-                sys.executable, "-m", "gunicorn", "config.wsgi:application",
+                sys.executable, "-m", "gunicorn", "config.wsgi:application", "--config", server.__file__,
                 "--pythonpath", str(settings.BASE_DIR), "--bind", f"{HOST}:{port}", "--workers", str(workers),
-                "--worker-class", "gthread", "--threads", str(THREADS), "--no-control-socket",
-                "--log-level", "warning",
             ],
         )  # fmt: skip
 
