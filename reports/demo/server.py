@@ -1,6 +1,6 @@
 """The demo server's settings, read by gunicorn as a file; what depends on the run comes on its command line."""
 
-import signal
+import os
 from typing import Any
 
 worker_class = "gthread"
@@ -11,7 +11,7 @@ control_socket_disable = True
 graceful_timeout = 5
 
 
-def post_worker_init(worker: Any) -> None:
-    """Ctrl-C reaches every process of the terminal at once. The parent passes it on in its own words, and a worker
-    that hears both can lock itself up between the two; so it hears only the parent."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+def post_fork(parent: Any, worker: Any) -> None:
+    """Ctrl-C reaches every process of the terminal's group at once, and the parent passes it on in its own words. A
+    worker that hears both, perhaps while it starts, can lock itself up in between: a group of its own hears one."""
+    os.setpgid(0, 0)
