@@ -1,6 +1,6 @@
 """Inserting many rows of one table at the speed of the database rather than of the row compiler."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
 from itertools import islice
 from typing import Any, TypeVar
@@ -9,8 +9,9 @@ from uuid import UUID
 from django.db import connections, models, router, transaction
 
 BATCH = 2000
-_PLAIN = (str, int, bool, type(None))
+_PLAIN = frozenset((str, int, bool, type(None)))
 _Row = TypeVar("_Row", bound=models.Model)
+_Item = TypeVar("_Item")
 
 
 def insert(model: type[_Row], rows: Iterable[_Row]) -> int:
@@ -19,45 +20,75 @@ def insert(model: type[_Row], rows: Iterable[_Row]) -> int:
     Call it inside a transaction. Columns that the database generates are not read back.
     Returns: how many rows there were
     """
-    using = router.db_for_write(model)
-    connection = connections[using]
-    if not connection.in_atomic_block:
-        raise transaction.TransactionManagementError("Many rows are inserted in the transaction of one act.")
-    fields = [one for one in model._meta.concrete_fields if not one.generated]
-    columns = ", ".join(connection.ops.quote_name(str(one.column)) for one in fields)
-    marks = ", ".join(["%s"] * len(fields))
-    table = connection.ops.quote_name(model._meta.db_table)
-    statement = f"INSERT INTO {table} ({columns}) VALUES ({marks})"  # noqa: S608 - names of our own models
-    readers = [(one.attname, _prepared(one, connection)) for one in fields]
+    table = _Table(model)
     count = 0
     for batch in _batches(rows):
         _settle_parents(model, batch)
-        _give_keys(model, batch, connection)
-        with connection.cursor() as cursor:
-            cursor.executemany(statement, _values(batch, readers))
+        table.give_keys(batch)
+        table.insert([[getattr(row, name) for row in batch] for name in table.names])
         for row in batch:
-            row._state.adding, row._state.db = False, using
+            row._state.adding, row._state.db = False, table.using
         count += len(batch)
     return count
 
 
-def _batches(rows: Iterable[_Row]) -> Iterator[list[_Row]]:
+def insert_values(model: type[models.Model], rows: Iterable[Mapping[str, Any]]) -> int:
+    """Insert rows that nobody needs as objects: a value for each stored column, by its name (``firm_id``).
+
+    Call it inside a transaction. The key is among the values.
+    Returns: how many rows there were
+    """
+    table = _Table(model)
+    count = 0
+    for batch in _batches(rows):
+        table.insert([[row[name] for row in batch] for name in table.names])
+        count += len(batch)
+    return count
+
+
+class _Table:
+    """Where the rows go, and how each column's values are made ready."""
+
+    def __init__(self, model: type[models.Model]) -> None:
+        self.using = router.db_for_write(model)
+        self._connection = connections[self.using]
+        if not self._connection.in_atomic_block:
+            raise transaction.TransactionManagementError(
+                "Many rows are inserted in the transaction of one act."
+            )
+        self._key = model._meta.pk
+        fields = [one for one in model._meta.concrete_fields if not one.generated]
+        self.names = [one.attname for one in fields]
+        self._prepare = [_prepared(one, self._connection) for one in fields]
+        quoted = self._connection.ops.quote_name
+        columns = ", ".join(quoted(str(one.column)) for one in fields)
+        marks = ", ".join(["%s"] * len(fields))
+        self._statement = f"INSERT INTO {quoted(model._meta.db_table)} ({columns}) VALUES ({marks})"  # noqa: S608
+
+    def insert(self, columns: list[list[Any]]) -> None:
+        """Insert a batch, given column by column."""
+        ready = [
+            column
+            if _PLAIN.issuperset(map(type, column))
+            else [value if type(value) in _PLAIN else prepare(value) for value in column]
+            for column, prepare in zip(columns, self._prepare, strict=True)
+        ]
+        with self._connection.cursor() as cursor:
+            cursor.executemany(self._statement, list(zip(*ready, strict=True)))
+
+    def give_keys(self, batch: Sequence[models.Model]) -> None:
+        """A key to each row without one."""
+        if not isinstance(self._key, models.AutoField):
+            return
+        keyless = [row for row in batch if row.pk is None]
+        for row, value in zip(keyless, _new_keys(self._key, len(keyless), self._connection), strict=True):
+            row.pk = value
+
+
+def _batches(rows: Iterable[_Item]) -> Iterator[list[_Item]]:
     remaining = iter(rows)
     while batch := list(islice(remaining, BATCH)):
         yield batch
-
-
-def _values(
-    batch: Sequence[models.Model], readers: list[tuple[str, Callable[[Any], Any]]]
-) -> list[list[Any]]:
-    """The batch's rows as the database takes them."""
-    columns = []
-    for name, prepare in readers:
-        column = [getattr(row, name) for row in batch]
-        if not all(type(value) in _PLAIN for value in column):
-            column = [value if type(value) in _PLAIN else prepare(value) for value in column]
-        columns.append(column)
-    return [list(row) for row in zip(*columns, strict=True)]
 
 
 def _prepared(field: "models.Field[Any, Any]", connection: Any) -> Callable[[Any], Any]:
@@ -81,19 +112,10 @@ def _settle_parents(model: type[models.Model], batch: Sequence[models.Model]) ->
     for field in model._meta.concrete_fields:
         if not field.is_relation:
             continue
+        name, key = field.name, field.attname
         for row in batch:
-            if getattr(row, field.attname) is None and field.is_cached(row):  # type: ignore[attr-defined]
-                parent = getattr(row, field.name)
-                setattr(row, field.attname, None if parent is None else parent.pk)
-
-
-def _give_keys(model: type[models.Model], batch: Sequence[models.Model], connection: Any) -> None:
-    key = model._meta.pk
-    if not isinstance(key, models.AutoField):
-        return
-    keyless = [row for row in batch if row.pk is None]
-    for row, value in zip(keyless, _new_keys(key, len(keyless), connection), strict=True):
-        row.pk = value
+            if row.__dict__[key] is None and (parent := row._state.fields_cache.get(name)) is not None:
+                setattr(row, key, parent.pk)
 
 
 def _new_keys(key: "models.Field[Any, Any]", count: int, connection: Any) -> Iterable[int]:

@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
 from inspections.actions import due
 from inspections.actions.entries import NewNoReading, NewReading
@@ -341,17 +341,25 @@ def _numbers(
     visit: Visit, day: date, points: dict[int, TestPoint]
 ) -> tuple[dict[str, TestPoint], dict[str, TestPoint]]:
     """Points by their number on a day, standing ones first; and points by numbers of any other time."""
-    on_day: dict[int, str] = {}
+    on_day = {pk: point.number for pk, point in points.items()}
     other: dict[str, TestPoint] = {}
-    rows = PointNumber.objects.filter(point__structure=visit.structure_id).order_by(
-        "since", "recorded_at", "pk"
-    )
-    for point, number, since in rows.values_list("point", "number", "since"):
-        other[number] = points[point]
-        if since <= day or point not in on_day:
-            on_day[point] = number
+    for point, numbers in _renumbered(visit).items():
+        until_then = [number for number, since in numbers if since <= day]
+        on_day[point] = until_then[-1] if until_then else numbers[0][0]
+        other.update((number, points[point]) for number, _ in numbers)
     retired_first = sorted(on_day, key=lambda point: points[point].retired_on is None)
     return {on_day[point]: points[point] for point in retired_first}, other
+
+
+def _renumbered(visit: Visit) -> dict[int, list[tuple[str, date]]]:
+    """(number, since) of each point that has carried more than one, the earliest first."""
+    here = PointNumber.objects.filter(point__structure=visit.structure_id)
+    points = here.exclude(number=F("point__number")).values("point")
+    found: dict[int, list[tuple[str, date]]] = {}
+    rows = PointNumber.objects.filter(point__in=points).order_by("since", "recorded_at", "pk")
+    for point, number, since in rows.values_list("point", "number", "since"):
+        found.setdefault(point, []).append((number, since))
+    return found
 
 
 def _instruments(visit: Visit, rows: list[Row]) -> dict[str, Instrument]:
