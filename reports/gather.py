@@ -296,6 +296,7 @@ class _Gatherer:
         rows = NoReading.objects.standing().filter(visit=self.visit).order_by("recorded_at", "pk")
         latest = {row.point_id: row for row in rows if row.point_id not in read}
         owed = DueDate.objects.filter(structure=self.structure, points__isnull=False).order_by("due").first()
+        before = self._last_readings(latest)
         for row in sorted(latest.values(), key=lambda row: self.points[row.point_id].number_order):
             point = self.points[row.point_id]
             yield facts.PointNotRead(
@@ -305,8 +306,18 @@ class _Gatherer:
                 system=point.part.system.name,
                 reason=row.reason,
                 words=row.words or None,
+                last=_last_amount(before.get(row.point_id)),
+                last_on=self._day(before[row.point_id].at) if row.point_id in before else None,
                 stays_due_on=owed.due.isoformat() if owed else None,
             )
+
+    def _last_readings(self, points: Iterable[int]) -> dict[int, Reading]:
+        """Of each of these points, the last reading before this visit."""
+        wanted = set(points)
+        rows = Reading.objects.standing().filter(
+            point__structure=self.structure, at__lt=self.stay[0], value_ohm__isnull=False
+        )
+        return {row.point_id: row for row in rows.order_by("at", "pk") if row.point_id in wanted}
 
     def _defects(self) -> Iterable[facts.DefectStated]:
         rows = self.visit.defects.select_related("urgency__scheme").order_by("found_at", "pk")
@@ -425,6 +436,13 @@ def _same_person(inspected: Person, approved: Person, authorised: Person) -> str
 
 def _text(number: Decimal | None) -> str | None:
     return None if number is None else format(number, "f")
+
+
+def _last_amount(reading: Reading | None) -> facts.Amount | None:
+    """What the display showed, in its own unit."""
+    if reading is None or reading.value_ohm is None:
+        return None
+    return _rounded(reading.value_ohm, reading.unit, parse_display(reading.text).decimals)
 
 
 def _percent(number: Decimal | None) -> str | None:

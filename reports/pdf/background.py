@@ -60,12 +60,12 @@ def _or_none(label: str, words: list[str]) -> list[tuple[str, str]]:
 
 
 def _limitation(limitation: Limitation) -> str:
-    agreed = (
-        f"agreed with {limitation.agreed_with}" if limitation.agreed_with else "agreed with nobody on record"
-    )
-    if limitation.agreed_on:
-        agreed += f", {day(limitation.agreed_on)}"
-    return figures("; ".join((limitation.words, limitation.reason or "no reason recorded", agreed)))
+    """As it was recorded, often in one sentence; what was recorded apart follows."""
+    parts = [limitation.words.rstrip("."), limitation.reason]
+    if limitation.agreed_with:
+        on = f", {day(limitation.agreed_on)}" if limitation.agreed_on else ""
+        parts.append(f"agreed with {limitation.agreed_with}{on}")
+    return figures("; ".join(part for part in parts if part))
 
 
 def _document(document: DocumentConsulted) -> str:

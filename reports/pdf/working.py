@@ -22,10 +22,12 @@ _INSET = 7.0
 _BETWEEN = 3.0
 _TITLE = 17.0
 _RESULT = 22.0
+_LEAST_BEFORE = 5  # steps before a break, so that nobody has to turn the page for the first few
+_LEAST_AFTER = 3
 
 
 class Working(Flowable):
-    """One reading's steps in a frame: on one page, or broken between two steps if a page cannot hold it."""
+    """One reading's steps in a frame, broken between two steps where the page ends, never near either end."""
 
     spaceBefore = 9
 
@@ -42,12 +44,12 @@ class Working(Flowable):
         return width, self.height
 
     def split(self, width: float, height: float) -> list[Flowable]:
-        if self.height <= self.page_height:
-            return []
         fits, used = 0, _TITLE + 2 * _INSET
-        while fits < len(self.steps) - 1 and used + self.steps[fits].height <= height:
+        while fits < len(self.steps) - _LEAST_AFTER and used + self.steps[fits].height <= height:
             used += self.steps[fits].height
             fits += 1
+        if fits < _LEAST_BEFORE and self.height <= self.page_height:
+            return []  # too little would stand here: the whole goes to the next page
         return [self._part(0, fits), self._part(fits, len(self.steps))] if fits else []
 
     def _part(self, start: int, stop: int) -> "Working":

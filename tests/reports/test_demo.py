@@ -89,6 +89,13 @@ def made(
         transaction.set_rollback(True)
 
 
+@pytest.fixture(autouse=True)
+def _store_of_the_demo(_own_file_store: None, settings: Any, made: Made) -> None:
+    """Each test would have a file store of its own; here they share the demo's."""
+    settings.MEDIA_ROOT = made.folder / "files"
+    settings.STORAGES = dict(settings.STORAGES)
+
+
 def visit_of(structure: str, day: str, kind: str | None = None) -> Visit:
     visits = Visit.objects.filter(structure__name=structure, planned_on=date.fromisoformat(day))
     return visits.get(kind=kind) if kind else visits.get()

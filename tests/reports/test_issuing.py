@@ -54,6 +54,7 @@ def test_it_freezes_the_facts_and_makes_the_file_in_a_second_step() -> None:
     text = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(content)).pages)
     assert issue.facts_sha256 in text.replace("\n", "").replace(" ", "")
     assert "Wieża Łódź" in text
+    assert "[U+" not in text  # every sign of the working is in the typeface
     assert Issue.objects.ready().get() == issue
     assert "wrong" not in checked()
 

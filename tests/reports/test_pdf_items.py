@@ -109,7 +109,7 @@ def test_it_prints_every_fact(facts):
         "from memory; adopted from 1 Jun 2019 until",
         "All rules: check against your adopted edition.",
         "flue platform not entered; no scaffold; agreed with M. Hobbinfield, 20 Jan 2027",
-        "switch room 2 not entered; isolation not given on the day; agreed with nobody on record",
+        "switch room 2 not entered; isolation not given on the day",
         "Rain, last 7 days 22 mm",
         "Air temperature not taken",
         "11 Earth tester, three-pole none recorded not recorded no range recorded",

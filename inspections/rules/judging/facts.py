@@ -158,7 +158,7 @@ class Change:
 class Verdict:
     """outcome: one of OUTCOMES; statement: the four-way decision only; reason: why it cannot be judged.
 
-    value_ohm: after repeats, reversal and null, before temperature. lower and upper: corrected ∓ uncertainty.
+    value_ohm: after repeats, reversal and null, before temperature. lower and upper: corrected − and + uncertainty.
     """
 
     outcome: str

@@ -104,7 +104,7 @@ def _combine(w: Working, standard: Decimal, scatter: Decimal, corrected: Decimal
     w.say(
         "uncertainty",
         f"Together: u = √(sum of squares) = {w.ohms(standard)}; k = {cover}; U = k · u = {w.ohms(expanded)};"
-        f" bounds {w.number(corrected)} ∓ U = {w.number(corrected - expanded)} and"
+        f" bounds {w.number(corrected)} ± U = {w.number(corrected - expanded)} and"
         f" {w.ohms(corrected + expanded)}.",
         source,
     )
