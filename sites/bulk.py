@@ -63,7 +63,9 @@ class _Table:
         quoted = self._connection.ops.quote_name
         columns = ", ".join(quoted(str(one.column)) for one in fields)
         marks = ", ".join(["%s"] * len(fields))
-        self._statement = f"INSERT INTO {quoted(model._meta.db_table)} ({columns}) VALUES ({marks})"  # noqa: S608
+        into = f"{quoted(model._meta.db_table)} ({columns})"
+        self._insert = f"INSERT INTO {into} VALUES ({marks})"  # noqa: S608 - names of our own models
+        self._copy = f"COPY {into} FROM STDIN"
 
     def insert(self, columns: list[list[Any]]) -> None:
         """Insert a batch, given column by column."""
@@ -73,8 +75,14 @@ class _Table:
             else [value if type(value) in _PLAIN else prepare(value) for value in column]
             for column, prepare in zip(columns, self._prepare, strict=True)
         ]
+        rows = zip(*ready, strict=True)
         with self._connection.cursor() as cursor:
-            cursor.executemany(self._statement, list(zip(*ready, strict=True)))
+            if self._connection.vendor == "postgresql":
+                with cursor.copy(self._copy) as copy:
+                    for row in rows:
+                        copy.write_row(row)
+            else:
+                cursor.executemany(self._insert, list(rows))
 
     def give_keys(self, batch: Sequence[models.Model]) -> None:
         """A key to each row without one."""
