@@ -4,6 +4,7 @@ import json
 import os
 import secrets
 from collections.abc import Iterable
+from contextlib import suppress
 from datetime import date
 from pathlib import Path
 from typing import TypedDict
@@ -55,11 +56,12 @@ def made() -> dict[str, str]:
     """Passphrases by e-mail address: those kept, else new ones, on the disk before anybody gets one."""
     emails = [row["email"] for row in _who_signs_in()]
     try:
-        known = kept(emails)
-    except PassphrasesMissing:
-        known = {email: passphrase() for email in emails}
-        _keep(known)
-    return known
+        return kept(emails)
+    except PassphrasesMissing as fault:
+        if not isinstance(fault.__cause__, FileNotFoundError):
+            kept_in().unlink(missing_ok=True)  # of another scenario, or damaged: nobody can sign in with it
+        _keep({email: passphrase() for email in emails})
+    return kept(emails)
 
 
 def kept(emails: Iterable[str] | None = None) -> dict[str, str]:
@@ -94,16 +96,12 @@ def told(passphrases: dict[str, str], *, on: date) -> list[SignIn]:
     return found
 
 
-def forget() -> None:
-    kept_in().unlink(missing_ok=True)
-
-
 def _who_signs_in() -> list[scenario.Row]:
     return [row for row in scenario.rows("people.csv") if row["signs_in"] == "yes"]
 
 
 def _keep(passphrases: dict[str, str]) -> None:
-    """Write the file whole or not at all, readable by its owner only."""
+    """Write the file whole or not at all, readable by its owner only; of two runs at once the first one's stays."""
     folder().mkdir(parents=True, exist_ok=True, mode=0o700)
     draft = kept_in().with_suffix(f".{os.getpid()}.part")
     handle = os.open(draft, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600)
@@ -111,4 +109,6 @@ def _keep(passphrases: dict[str, str]) -> None:
         json.dump(passphrases, out, indent=1)
         out.flush()
         os.fsync(out.fileno())
-    draft.replace(kept_in())
+    with suppress(FileExistsError):
+        os.link(draft, kept_in())
+    draft.unlink()
