@@ -40,6 +40,8 @@ def _of_sqlite(connection: BaseDatabaseWrapper, beside: Path) -> Iterator[Query]
             copy.execute("PRAGMA synchronous=OFF")
             _copy_all(connection, copy)
             yield lambda sql: _streamed(copy.execute(sql))
+    except sqlite3.Error as fault:
+        raise ArchiveFault(f"The database cannot be read whole ({fault}). No backup was made.") from fault
     finally:
         shutil.rmtree(folder, ignore_errors=True)
 

@@ -164,6 +164,20 @@ def test_it_fails_with_a_sentence_where_there_is_no_record_yet(tmp_path: Path) -
     assert "Traceback" not in done.stderr
 
 
+def test_it_fails_with_a_sentence_where_the_database_is_damaged(tmp_path: Path) -> None:
+    with on("sqlite", tmp_path / "damaged") as place:
+        place.filled()
+        stored = place.folder / "downlead.sqlite3"
+        whole = stored.read_bytes()
+        half = len(whole) // 2
+        stored.write_bytes(whole[:half] + b"\xff" * (len(whole) - half))
+        done = place.manage("backup", str(tmp_path / "record.zip"))
+    assert done.returncode != 0
+    assert "No backup was made" in done.stderr
+    assert "Traceback" not in done.stderr
+    assert not [entry for entry in tmp_path.iterdir() if entry.name.startswith("record")]
+
+
 @pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
 def test_it_takes_one_instant_while_another_program_writes(kind: str, tmp_path: Path) -> None:
     with on(kind, tmp_path / "busy") as busy, on(kind, tmp_path / "copy") as copy:
