@@ -2,6 +2,7 @@
 
 import hashlib
 import os
+import uuid
 from pathlib import Path
 
 from django.core.files.base import ContentFile
@@ -13,12 +14,18 @@ class FileDamaged(Exception):
 
 
 class SyncedFileStorage(FileSystemStorage):
-    """A folder whose files are flushed to the disk before ``save`` returns, and appear whole or not at all."""
+    """A folder whose files are flushed to the disk before ``save`` returns, and appear whole or not at all.
+
+    A file is replaced, never removed first: whoever keeps the same bytes meanwhile finds them throughout.
+    """
+
+    def get_available_name(self, name: str, max_length: int | None = None) -> str:
+        return name
 
     def _save(self, name: str, content: ContentFile) -> str:
         target = Path(self.path(name))
         target.parent.mkdir(parents=True, exist_ok=True)
-        draft = target.with_name(f"{target.name}.{os.getpid()}.part")
+        draft = target.with_name(f"{target.name}.{uuid.uuid4().hex}.part")
         with draft.open("wb") as out:
             for chunk in content.chunks():
                 out.write(chunk)
@@ -51,9 +58,14 @@ def put(content: bytes) -> str:
     """Keep bytes; the same bytes twice are kept once. Returns their SHA-256 as 64 hexadecimal figures."""
     sha256 = hashlib.sha256(content).hexdigest()
     if not _storage().exists(name_of(sha256)) or not _is_whole(sha256):
-        _storage().delete(name_of(sha256))
-        _storage().save(name_of(sha256), ContentFile(content))
+        _save_as(name_of(sha256), content)
     return sha256
+
+
+def _save_as(name: str, content: bytes) -> None:
+    saved = _storage().save(name, ContentFile(content))
+    if saved != name:
+        raise RuntimeError("The storage gave a file another name. Set it to replace a file of the same name.")
 
 
 def get(sha256: str) -> bytes:
