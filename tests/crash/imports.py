@@ -21,7 +21,9 @@ from tests.crash import children, moments, record
 
 POINTS = 2000
 LEFT_OUT = 10
-COLUMNS = "point,reading,unit,range,method,current,temperature,temperature_source,instrument,time,no_reading,words"
+COLUMNS = (
+    "point,reading,unit,range,method,current,temperature,temperature_source,instrument,time,no_reading,words"
+)
 
 
 def day_file(story: told.Story, begun: datetime, rows: int) -> bytes:

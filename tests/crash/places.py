@@ -37,7 +37,9 @@ class Driver:
         """What the subject's command gives. Fails with the driver's own words where it broke."""
         assert self._process.stdin is not None
         assert self._process.stdout is not None
-        print(json.dumps({"subject": subject, "command": command, **told}), file=self._process.stdin, flush=True)
+        print(
+            json.dumps({"subject": subject, "command": command, **told}), file=self._process.stdin, flush=True
+        )
         answer = self._process.stdout.readline()
         if not answer:
             self._process.wait(timeout=PATIENCE)

@@ -18,7 +18,6 @@ from sites import log, protection
 from sites.models import Firm, LogEntry, LogHead
 from tests import story as told
 
-
 # After everything that happens in these records.
 LATER = told.ON_SITE + timedelta(days=40)
 

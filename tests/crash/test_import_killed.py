@@ -56,20 +56,6 @@ def assert_it_succeeds_now(record: Driver, taken_over: bool, rows: int) -> float
     return again["seconds"]
 
 
-@pytest.mark.parametrize("kill", range(1, KILLS + 1))
-def test_it_takes_all_or_nothing_whenever_it_is_killed(
-    record: Driver, pace: dict[str, float], kill: int
-) -> None:
-    found = record.ask("imports", "killed", after=pace["seconds"] * kill / KILLS)
-    taken_over = assert_whole_or_nothing(found, POINTS)
-    assert taken_over or not found["finished"]
-    if kill == 1:
-        assert not taken_over, "the first kill must fall into the act"
-    seconds = assert_it_succeeds_now(record, taken_over, POINTS)
-    if not taken_over:
-        pace["seconds"] = seconds
-
-
 @pytest.mark.parametrize("moment", moments.IN_AN_IMPORT)
 def test_it_takes_all_or_nothing_when_killed_there(record: Driver, moment: str) -> None:
     found = record.ask("imports", "killed", moment=moment, rows=FEWER)
@@ -82,3 +68,17 @@ def test_it_takes_all_or_nothing_when_killed_there(record: Driver, moment: str) 
     if moment == "before the commit" and not record.place.url:
         assert found["half_on_disk"], "on SQLite there must be changed pages to roll back"
     assert_it_succeeds_now(record, taken_over, FEWER)
+
+
+@pytest.mark.parametrize("kill", range(1, KILLS + 1))
+def test_it_takes_all_or_nothing_whenever_it_is_killed(
+    record: Driver, pace: dict[str, float], kill: int
+) -> None:
+    found = record.ask("imports", "killed", after=pace["seconds"] * kill / KILLS)
+    taken_over = assert_whole_or_nothing(found, POINTS)
+    assert taken_over or not found["finished"]
+    if kill == 1:
+        assert not taken_over, "the first kill must fall into the act"
+    seconds = assert_it_succeeds_now(record, taken_over, POINTS)
+    if not taken_over:
+        pace["seconds"] = seconds

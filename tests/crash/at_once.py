@@ -1,0 +1,245 @@
+"""Several people at the same act at the same moment, each a process with its own connection."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import timedelta
+from functools import partial
+from typing import Any
+
+from django.db import connection, transaction
+
+from inspections.actions import due, readings, visits
+from inspections.imports import Readings
+from inspections.models import Reading, Visit
+from reports import actions
+from reports.models import Issue, IssueFile
+from sites import filestore, imports
+from sites.models import ImportedFile, LogEntry, LogHead, Person, Role, Structure, SystemKind, VisitKind
+from tests import factories as f
+from tests import story as told
+from tests.crash import children, record
+from tests.crash.imports import day_file
+
+ISSUED = told.ON_SITE + timedelta(days=1)
+HOUR = timedelta(hours=1)
+
+
+def beside(story: told.Story, points: int = 2) -> told.Story:
+    """Another structure at the same site, with the same people."""
+    structure = f.StructureFactory(site=story.structure.site)
+    part = f.PartFactory(system__structure=structure)
+    made = [
+        f.TestPointFactory(structure=structure, part=part, number=str(number))
+        for number in range(1, points + 1)
+    ]
+    return replace(story, structure=structure, points=made)
+
+
+def second_signatory(story: told.Story) -> Person:
+    person: Person = f.MembershipFactory(firm=story.firm, role=Role.SIGNATORY).person
+    f.AuthorisationFactory(
+        person=person, firm=story.firm, system_kind=SystemKind.LIGHTNING, visit_kind=VisitKind.COMPLETE
+    )
+    return person
+
+
+def shares(jobs: Sequence[Callable[[], Any]], workers: int) -> list[Callable[[], list[Any]]]:
+    """The jobs dealt out: each worker does its own one after the other."""
+    return [partial(_one_after_the_other, jobs[worker::workers]) for worker in range(workers)]
+
+
+def _one_after_the_other(jobs: Sequence[Callable[[], Any]]) -> list[Any]:
+    return [job() for job in jobs]
+
+
+def issue(visit: Visit, by: Person) -> int:
+    """Both steps of issuing a report. Returns: its number"""
+    issued = actions.authorise(visit, by=by, at=ISSUED)
+    actions.attach_file(issued, at=ISSUED)
+    return issued.number
+
+
+def take_over(story: told.Story, visit: Visit, content: bytes) -> str:
+    file = imports.run(
+        Readings(visit), firm=story.firm, name="day.csv", content=content, by=story.inspector,
+        at=told.ON_SITE + 9 * HOUR,
+    )  # fmt: skip
+    return str(file.identity)
+
+
+def enter(story: told.Story, visit: Visit, text: str) -> int:
+    entry = told.entry(story, story.points[0], text, told.ON_SITE + HOUR)
+    rows = readings.record(visit, [entry], by=story.inspector, at=told.ON_SITE + HOUR)
+    return len(rows)
+
+
+def complete(story: told.Story, visit: Visit) -> str:
+    left = told.ON_SITE + 2 * HOUR
+    return str(visits.complete_field_work(visit, left_at=left, by=story.inspector, at=left).state)
+
+
+def beforehand(story: told.Story) -> None:
+    """Reckon the due dates of all that was made, as the register's own acts do it."""
+    structures = Structure.objects.filter(site__client__firm=story.firm).values_list("pk", flat=True)
+    due.refresh(list(structures), at=ISSUED)
+
+
+class AtOnce:
+    """Each command makes a firm of its own, lets the workers loose on it and says what came of it."""
+
+    def _found(self, story: told.Story, answers: list[dict[str, Any]], **more: Any) -> dict[str, Any]:
+        head = LogHead.objects.get(pk=story.firm.pk)
+        return {
+            "answers": [{k: v for k, v in answer.items() if k != "seconds"} for answer in answers],
+            "reports": sorted(Issue.objects.filter(firm=story.firm).values_list("number", flat=True)),
+            "visits": sorted(Visit.objects.filter(firm=story.firm).values_list("number", flat=True)),
+            "head": [head.reports, head.visits],
+            "wrong": record.wrong(story.firm),
+            "deadlocks": _deadlocks(),
+            **more,
+        }
+
+    def authorise(self, workers: int, each: int) -> dict[str, Any]:
+        """Two signatories issue reports about different visits."""
+        with transaction.atomic():
+            story = told.begin(2)
+            signatories = [story.signatory, second_signatory(story)]
+            approved = [told.approved(beside(story)) for _ in range(workers * each)]
+            beforehand(story)
+        jobs = [partial(issue, visit, signatories[n % 2]) for n, visit in enumerate(approved)]
+        answers = children.at_once(shares(jobs, workers))
+        issues = Issue.objects.filter(firm=story.firm)
+        return self._found(
+            story,
+            answers,
+            visits_reported=issues.values("visit").distinct().count(),
+            signatories=issues.values("authorised_by").distinct().count(),
+            ready=issues.ready().count(),
+            entries=_entries(story, "report issued") + _entries(story, "report file attached"),
+        )
+
+    def authorise_the_same(self, workers: int) -> dict[str, Any]:
+        """Two signatories issue the report about the same visit."""
+        with transaction.atomic():
+            story = told.begin(2)
+            signatories = [story.signatory, second_signatory(story)]
+            visit = told.approved(story)
+            beforehand(story)
+        answers = children.at_once([partial(issue, visit, signatories[n % 2]) for n in range(workers)])
+        return self._found(story, answers, entries=_entries(story, "report issued"))
+
+    def attach_the_same(self, workers: int) -> dict[str, Any]:
+        """Several make the file of one report."""
+        with transaction.atomic():
+            story = told.begin(2)
+            issued = actions.authorise(told.approved(story), by=story.signatory, at=ISSUED)
+            beforehand(story)
+        answers = children.at_once(
+            [lambda: actions.attach_file(issued, at=ISSUED).sha256 for _ in range(workers)]
+        )
+        return self._found(
+            story,
+            answers,
+            files=IssueFile.objects.filter(issue=issued).count(),
+            entries=_entries(story, "report file attached"),
+        )
+
+    def import_the_same(self, workers: int) -> dict[str, Any]:
+        """Several hand in the same file at the same visit."""
+        with transaction.atomic():
+            story = told.begin(40)
+            visit = told.on_site(story)
+            beforehand(story)
+        content = day_file(story, told.ON_SITE, 40)
+        answers = children.at_once([partial(take_over, story, visit, content)] * workers)
+        return self._found(
+            story,
+            answers,
+            files=ImportedFile.objects.filter(firm=story.firm).count(),
+            readings=Reading.objects.filter(visit=visit).count(),
+            entries=_entries(story, "readings imported"),
+        )
+
+    def enter_the_same(self, workers: int) -> dict[str, Any]:
+        """Several enter the same point of the same visit."""
+        with transaction.atomic():
+            story = told.begin(2)
+            visit = told.on_site(story)
+            beforehand(story)
+        answers = children.at_once([partial(enter, story, visit, f"5.0{n}") for n in range(workers)])
+        return self._found(
+            story,
+            answers,
+            readings=Reading.objects.filter(visit=visit).count(),
+            entries=_entries(story, "readings entered"),
+        )
+
+    def plan(self, workers: int, each: int) -> dict[str, Any]:
+        """Several plan visits to different structures of one firm."""
+        with transaction.atomic():
+            story = told.begin(2)
+            places = [beside(story) for _ in range(workers * each)]
+            beforehand(story)
+        jobs = [lambda place=place: told.plan(place).number for place in places]
+        answers = children.at_once(shares(jobs, workers))
+        return self._found(story, answers, entries=_entries(story, "visit planned"))
+
+    def one_structure(self, workers: int) -> dict[str, Any]:
+        """As many visits to one structure are completed, so each reckons its due dates anew."""
+        with transaction.atomic():
+            story = told.begin(2)
+            open_visits = [told.on_site(story) for _ in range(workers)]
+            for visit in open_visits:
+                entries = [told.entry(story, point, "5.00", told.ON_SITE + HOUR) for point in story.points]
+                readings.record(visit, entries, by=story.inspector, at=told.ON_SITE + HOUR)
+            beforehand(story)
+        answers = children.at_once([partial(complete, story, visit) for visit in open_visits])
+        return self._found(story, answers, due=story.structure.due_dates.count())
+
+    def everything(self, workers: int) -> dict[str, Any]:
+        """Planning, entering, importing, completing and issuing in one firm, in another order for each worker."""
+        with transaction.atomic():
+            story = told.begin(2)
+            jobs = [self._one_of_each(beside(story, 30)) for _ in range(workers)]
+            beforehand(story)
+        turned = [partial(_one_after_the_other, job[n % 5 :] + job[: n % 5]) for n, job in enumerate(jobs)]
+        answers = children.at_once(turned)
+        return self._found(story, answers, imported=_entries(story, "readings imported"))
+
+    def _one_of_each(self, story: told.Story) -> list[Callable[[], Any]]:
+        by_hand, from_file, done, approved = (beside(story, 30) for _ in range(4))
+        begun = [told.on_site(one) for one in (by_hand, from_file, done)]
+        entries = [told.entry(done, point, "5.00", told.ON_SITE + HOUR) for point in done.points]
+        readings.record(begun[2], entries, by=done.inspector, at=told.ON_SITE + HOUR)
+        return [
+            lambda: told.plan(story).number,
+            partial(enter, by_hand, begun[0], "5.00"),
+            partial(take_over, from_file, begun[1], day_file(from_file, told.ON_SITE, 30)),
+            partial(complete, done, begun[2]),
+            partial(issue, told.approved(approved), story.signatory),
+        ]
+
+    def keep_the_same_bytes(self, workers: int, files: int) -> list[dict[str, Any]]:
+        """Several keep the same files in the same order, each looking for its own at once."""
+
+        def keep() -> int:
+            contents = [f"{n}\n".encode() * 3000 for n in range(files)]
+            return sum(filestore.get(filestore.put(content)) == content for content in contents)
+
+        return children.at_once([keep] * workers)
+
+    def check(self) -> str:
+        return record.checked()
+
+
+def _entries(story: told.Story, action: str) -> int:
+    return LogEntry.objects.filter(firm=story.firm, action=action).count()
+
+
+def _deadlocks() -> int:
+    """How many the server had to break in this database since it was made."""
+    if connection.vendor != "postgresql":
+        return 0
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT deadlocks FROM pg_stat_database WHERE datname = current_database()")
+        return int(cursor.fetchone()[0])
