@@ -16,6 +16,7 @@ by the clock, and in seconds of this process on its processors (which leaves out
 import argparse
 import os
 import platform
+import resource
 import shutil
 import sqlite3
 import sys
@@ -49,6 +50,7 @@ def main() -> None:
         print(f"{name:9} {figures[name][0]:7.2f} s {figures[name][1]:7.2f} s")
     clock, processor = (figures["import"][i] / (figures["rows"][i] + figures["judging"][i]) for i in (0, 1))
     print(f"{'ratio':9} {clock:7.2f}   {processor:7.2f}")
+    print(f"{'memory':9} {figures['memory']:7.0f} MB at the most, during the import")
     print(f"log entries of the import: {figures['log entries']}; verdicts: {figures['verdicts']}")
 
 
@@ -135,6 +137,7 @@ def measure(count: int, copy_database: Any) -> dict[str, Any]:
     watch = Stopwatch()
     imports.run(Readings(visit), firm=firm, name="day.csv", content=content, by=by, at=AT)
     figures["import"] = watch.read()
+    figures["memory"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     figures["log entries"] = LogEntry.objects.count() - before
     figures["verdicts"] = Verdict.objects.count()
     if not Reading.objects.count() == figures["verdicts"] == count:

@@ -11,7 +11,7 @@ from inspections.actions import due
 from inspections.actions.entries import NewNoReading, NewReading
 from inspections.actions.readings import EntryRefused, open_visit, record
 from inspections.calculations import units
-from inspections.calculations.display import NUMBER, parse_display
+from inspections.calculations.display import parse_display
 from inspections.imports import cells
 from inspections.models import Instrument, InstrumentRange, NoReading, Reading, Reason, Visit, VisitState
 from inspections.rules.judging.facts import FALL_OF_POTENTIAL, METHODS, NOT_TAKEN, TEMPERATURE_SOURCES
@@ -154,6 +154,7 @@ class _Entries:
         self._instruments = _instruments(visit, rows)
         self._ranges: dict[tuple[str, str], InstrumentRange | str] = {}
         self._times: dict[datetime, datetime | str] = {}
+        self._values: dict[tuple[str, str], Decimal | None] = {}
         self._lines: dict[int, int] = {}
         standing = {"visit": visit}
         self._read = set(Reading.objects.standing().filter(**standing).values_list("point", flat=True))
@@ -301,11 +302,9 @@ class _Entries:
         return found
 
     def _check_top(self, row: Row, found: InstrumentRange) -> bool:
-        display = parse_display(row["reading"])
-        if display.kind != NUMBER or display.number is None:
-            return False
-        value = display.number * units.factor_to_si(row["unit"], units.RESISTANCE)
-        if value <= found.top_ohm * OVERSHOOT:
+        """Whether the display shows more than the range can; that is a fault."""
+        value = self._ohm(row["reading"], row["unit"])
+        if value is None or value <= found.top_ohm * OVERSHOOT:
             return False
         self._fault(
             row,
@@ -313,6 +312,13 @@ class _Entries:
             f"{row['reading']} {row['unit']} lies beyond the range {found.text}. Check the unit and the range.",
         )
         return True
+
+    def _ohm(self, shown_text: str, unit: str) -> Decimal | None:
+        if (shown_text, unit) not in self._values:
+            number = parse_display(shown_text).number
+            factor = units.factor_to_si(unit, units.RESISTANCE)
+            self._values[shown_text, unit] = None if number is None else number * factor
+        return self._values[shown_text, unit]
 
 
 def local_instant(wall: datetime, zone: ZoneInfo) -> datetime | str:

@@ -94,6 +94,8 @@ def _run(
         _refuse_second_time(importer, firm, sha256)
         importer.check(firm, rows, faults, at=at)
         faults.refuse()
+        count = len(rows)
+        rows.clear()  # the importer holds what it prepared from them; both at once would need twice the memory
         filestore.put(content)
         file = ImportedFile.objects.create(
             firm=firm,
@@ -101,12 +103,12 @@ def _run(
             name=name,
             sha256=sha256,
             size=len(content),
-            rows=len(rows),
+            rows=count,
             by=by,
             recorded_at=at,
         )
         created = importer.write(file, by=by, at=at)
-        facts = {**_facts_of(file), "rows": len(rows), "created": created}
+        facts = {**_facts_of(file), "rows": count, "created": created}
         log.record(firm, f"{importer.kind} imported", file, by=by, at=at, facts=facts)
     return file
 

@@ -1,6 +1,5 @@
 """What is wrong with a file, row by row, in sentences for the person who made it."""
 
-from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -48,15 +47,15 @@ class Faults:
 
     def __init__(self) -> None:
         self._kept: list[Fault] = []
-        self._in_column: Counter[str | None] = Counter()
+        self._total = 0
 
     def add(self, line: int, column: str | None, sentence: str) -> None:
-        self._in_column[column] += 1
+        self._total += 1
         if len(self._kept) < KEPT:
             self._kept.append(Fault(line, column, sentence))
 
     def __len__(self) -> int:
-        return self._in_column.total()
+        return self._total
 
     def refuse(self) -> None:
         """Raises: ImportRefused if there is anything wrong"""

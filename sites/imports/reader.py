@@ -15,7 +15,7 @@ from sites.imports.faults import Faults, refused
 
 SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab"}
 LONGEST_CELL = 2000
-MOST_ROWS = 250_000
+MOST_ROWS = 150_000
 _CACHED = 20_000
 
 

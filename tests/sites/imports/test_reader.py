@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from sites.imports import Column, Faults, ImportRefused, Row
 from sites.imports.cells import number, text
 from sites.imports.faults import KEPT, PRINTED
-from sites.imports.reader import LONGEST_CELL, rows_of
+from sites.imports.reader import LONGEST_CELL, MOST_ROWS, rows_of
 
 COLUMNS = (
     Column("name", str, needed=True, filled=True, meaning="Write the name."),
@@ -122,6 +122,12 @@ def test_it_names_every_bad_row_in_one_go_and_in_order() -> None:
 
 def test_it_says_a_fault_again_where_the_same_cell_comes_again() -> None:
     assert len(faults_of("name;size\nA;x\nB;x\n")) == 2
+
+
+def test_it_stops_at_the_most_rows_there_may_be() -> None:
+    fine = "name\n" + "A\n" * MOST_ROWS
+    assert sum(1 for _ in rows_of(fine, COLUMNS, Faults())) == MOST_ROWS >= 100_000
+    assert "Split it" in faults_of(fine + "A\n")[0]
 
 
 def test_it_prints_some_faults_and_counts_the_others() -> None:
