@@ -1,0 +1,30 @@
+"""``manage.py new_firm NAME --address ADDRESS``: the first row of a real record."""
+
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.utils import timezone
+
+from sites.actions.register import RegisterRefused, create_firm
+
+
+class Command(BaseCommand):
+    help = "Begins the record of an inspection firm, with the first entry of its log. Then add its people."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("name", help="as it stands on reports")
+        parser.add_argument("--address", required=True, help="as it stands on reports")
+        parser.add_argument("--accreditation", help="a whole sentence, if one is claimed")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        try:
+            firm = create_firm(
+                name=options["name"],
+                address=options["address"],
+                accreditation=options["accreditation"],
+                by=None,
+                at=timezone.now(),
+            )
+        except RegisterRefused as refusal:
+            raise CommandError(str(refusal)) from refusal
+        self.stdout.write(f"{firm} is on record. Add its people with: manage.py add_person")
