@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
@@ -23,7 +24,7 @@ from inspections.models import (
     VisitState,
 )
 from inspections.rules import judging
-from sites import log
+from sites import bulk, log
 from sites.models import ImportedFile, PartDetail, Person
 
 BATCH = 2000
@@ -52,18 +53,9 @@ def record(
     _refuse_future([*readings, *no_readings], at)
     _refuse_read_twice(visit, readings, no_readings)
     rows = [_row(visit, entry, by, at, file) for entry in readings]
-    Reading.objects.bulk_create(rows, batch_size=BATCH)
+    bulk.insert(Reading, rows)
     judge_rows(visit, rows, at=at)
-    NoReading.objects.bulk_create(
-        [
-            NoReading(
-                visit=visit, point=entry.point, reason=entry.reason, words=entry.words, at=entry.at, by=by,
-                recorded_at=at, file=file,
-            )
-            for entry in no_readings
-        ],
-        batch_size=BATCH,
-    )  # fmt: skip
+    bulk.insert(NoReading, [_reason(visit, entry, by, at, file) for entry in no_readings])
     due.refresh([visit.structure_id], at=at)
     if file is None:
         facts = {"readings": len(rows), "reasons": len(no_readings), "entries": _told(readings, no_readings)}
@@ -183,26 +175,60 @@ def _row(visit: Visit, entry: NewReading, by: Person, at: datetime, file: Import
     )
 
 
+def _reason(
+    visit: Visit, entry: NewNoReading, by: Person, at: datetime, file: ImportedFile | None
+) -> NoReading:
+    return NoReading(
+        visit=visit,
+        point=entry.point,
+        reason=entry.reason,
+        words=entry.words,
+        at=entry.at,
+        by=by,
+        recorded_at=at,
+        file=file,
+    )
+
+
 @dataclass(slots=True)
-class _Rows:
+class _Known:
     """What judging a visit's readings looks up, fetched once for all of them."""
 
+    visit: Visit
+    zone: ZoneInfo
     limits: list[LimitRule]
     calibrations: dict[int, list[Calibration]] = field(default_factory=lambda: defaultdict(list))
     parts: dict[int, list[PartDetail]] = field(default_factory=lambda: defaultdict(list))
     earlier: dict[int, list[Reading]] = field(default_factory=lambda: defaultdict(list))
+    chosen: dict[tuple[str, date], tuple[LimitRule | None, judging.LimitFacts]] = field(default_factory=dict)
+    meters: dict[tuple[int, date], tuple[Calibration | None, judging.InstrumentFacts]] = field(
+        default_factory=dict
+    )
+
+    def limit(self, quantity: str, day: date) -> tuple[LimitRule | None, judging.LimitFacts]:
+        """The limit in force for a kind of point on a day; the same few come again and again."""
+        if (quantity, day) not in self.chosen:
+            rule = evidence.choose_limit(self.limits, quantity, self.visit.structure, day)
+            self.chosen[quantity, day] = rule, evidence.limit_facts(rule)
+        return self.chosen[quantity, day]
+
+    def meter(self, row: Reading, day: date) -> tuple[Calibration | None, judging.InstrumentFacts]:
+        """The calibration known for a day, and the accuracy of the range."""
+        if (row.range_id, day) not in self.meters:
+            calibration = evidence.choose_calibration(self.calibrations[row.instrument_id], day)
+            self.meters[row.range_id, day] = calibration, evidence.instrument_facts(row.range, calibration)
+        return self.meters[row.range_id, day]
 
 
 def judge_rows(visit: Visit, rows: Sequence[Reading], *, at: datetime) -> None:
     """Store a verdict for each new reading of a visit, reckoned from what stands on record now."""
     known = _look_up(visit, rows)
+    bulk.insert_values(Verdict, (_verdict(row, known, at) for row in rows))
+
+
+def _look_up(visit: Visit, rows: Sequence[Reading]) -> _Known:
     zone = ZoneInfo(visit.structure.site.time_zone)
-    verdicts = [_verdict(visit, row, known, zone, at) for row in rows]
-    Verdict.objects.bulk_create(verdicts, batch_size=BATCH)
-
-
-def _look_up(visit: Visit, rows: Sequence[Reading]) -> _Rows:
-    known = _Rows(limits=list(LimitRule.objects.filter(firm=visit.firm).with_adoption()))
+    known = _Known(visit, zone, list(LimitRule.objects.filter(firm=visit.firm).with_adoption()))
     for calibration in Calibration.objects.filter(instrument__in={row.instrument_id for row in rows}):
         known.calibrations[calibration.instrument_id].append(calibration)
     parts = PartDetail.objects.filter(part__structure=visit.structure_id)
@@ -214,40 +240,37 @@ def _look_up(visit: Visit, rows: Sequence[Reading]) -> _Rows:
         earlier = earlier.filter(point=rows[0].point_id)
     for detail in parts.order_by("since", "recorded_at", "pk").iterator(chunk_size=BATCH):
         known.parts[detail.part_id].append(detail)
-    new = {row.pk for row in rows}
     for reading in earlier.select_related("verdict").order_by("at", "pk").iterator(chunk_size=BATCH):
-        if reading.pk not in new:
-            known.earlier[reading.point_id].append(reading)
+        known.earlier[reading.point_id].append(reading)
     return known
 
 
-def _verdict(visit: Visit, row: Reading, known: _Rows, zone: ZoneInfo, at: datetime) -> Verdict:
-    day = row.at.astimezone(zone).date()
-    previous, baseline = _compare_with(known.earlier[row.point_id], row)
-    verdict = Verdict(
-        reading=row,
-        recorded_at=at,
-        calculation_version=judging.CALCULATION_VERSION,
-        limit=evidence.choose_limit(known.limits, row.point.quantity, visit.structure, day),
-        calibration=evidence.choose_calibration(known.calibrations[row.instrument_id], day),
-        part=_part(known, row, day),
-        previous=previous,
-        baseline=baseline,
-    )
+def _verdict(row: Reading, known: _Known, at: datetime) -> dict[str, Any]:
+    """The columns of a reading's verdict. Its own row has none yet, so it is not among the earlier ones."""
+    facts = evidence.reading_facts(row, row.range, known.zone)
+    day = facts.at.date()
+    previous, baseline = _compare_with(known.earlier.get(row.point_id, []), row)
+    rule, limit = known.limit(row.point.quantity, day)
+    calibration, meter = known.meter(row, day)
+    part = evidence.choose_part(known.parts.get(row.point.part_id, []), day)
     judged = judging.judge(
-        evidence.point_facts(row.point.quantity, verdict.part),
-        evidence.limit_facts(verdict.limit),
-        evidence.instrument_facts(row.range, verdict.calibration),
-        evidence.reading_facts(row, row.range, zone),
-        evidence.history_of(previous, baseline, zone),
+        evidence.point_facts(row.point.quantity, part),
+        limit,
+        meter,
+        facts,
+        evidence.history_of(previous, baseline, known.zone),
     )
-    for name, value in evidence.verdict_columns(judged).items():
-        setattr(verdict, name, value)
-    return verdict
-
-
-def _part(known: _Rows, row: Reading, day: date) -> PartDetail | None:
-    return evidence.choose_part(known.parts[row.point.part_id], day)
+    return {
+        "reading_id": row.pk,
+        "recorded_at": at,
+        "calculation_version": judging.CALCULATION_VERSION,
+        "limit_id": rule and rule.pk,
+        "calibration_id": calibration and calibration.pk,
+        "part_id": part and part.pk,
+        "previous_id": previous and previous.pk,
+        "baseline_id": baseline and baseline.pk,
+        **evidence.verdict_columns(judged),
+    }
 
 
 def _compare_with(earlier: list[Reading], row: Reading) -> tuple[Reading | None, Reading | None]:
