@@ -2,11 +2,14 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
+from decimal import Decimal
 from itertools import islice
 from typing import Any, TypeVar
 from uuid import UUID
 
 from django.db import connections, models, router, transaction
+
+from sites.fields import ExactDecimalField
 
 BATCH = 2000
 _PLAIN = frozenset((str, int, bool, type(None)))
@@ -100,10 +103,11 @@ def _batches(rows: Iterable[_Item]) -> Iterator[list[_Item]]:
 
 
 def _prepared(field: "models.Field[Any, Any]", connection: Any) -> Callable[[Any], Any]:
-    """The field's own preparation, remembered for days and instants, of which the same few come again."""
+    """The field's own preparation; its usual answer is given at once for exact decimals, and remembered for days
+    and instants, of which the same few come again."""
     known: dict[Any, Any] = {}
 
-    def prepare(value: Any) -> Any:
+    def once(value: Any) -> Any:
         if not isinstance(value, date | datetime | UUID):
             return field.get_db_prep_save(value, connection)
         if value not in known:
@@ -112,7 +116,12 @@ def _prepared(field: "models.Field[Any, Any]", connection: Any) -> Callable[[Any
             known[value] = field.get_db_prep_save(value, connection)
         return known[value]
 
-    return prepare
+    def exact(value: Any) -> Any:
+        if type(value) is Decimal and value.is_finite():
+            return format(value, "f")
+        return field.get_db_prep_save(value, connection)
+
+    return exact if isinstance(field, ExactDecimalField) else once
 
 
 def _settle_parents(model: type[models.Model], batch: Sequence[models.Model]) -> None:

@@ -3,11 +3,12 @@
 from decimal import Decimal
 
 import pytest
+from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from inspections.models import Reading
 from sites import bulk
-from sites.models import Part, Structure, System
+from sites.models import Part, Site, Structure, System
 from tests import factories as f
 
 
@@ -23,6 +24,14 @@ def test_it_stores_what_saving_one_by_one_stores() -> None:
     first, second = (Reading.objects.filter(pk=row.pk).values().get() for row in (one, twin))
     assert {**first, "id": 0} == {**second, "id": 0}
     assert str(Reading.objects.get(pk=twin.pk).null_ohm) == "0.10"
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("value", [Decimal("NaN"), Decimal("Infinity"), 0.1])
+def test_it_refuses_what_saving_one_by_one_refuses(value: object) -> None:
+    site = f.SiteFactory.build(client=f.ClientFactory(), latitude=value)
+    with pytest.raises(ValidationError):
+        bulk.insert(Site, [site])
 
 
 @pytest.mark.django_db
