@@ -95,16 +95,19 @@ def _names(header: str, separator: str) -> list[str]:
 
 def _check_header(line: int, names: list[str], columns: Sequence[Column]) -> None:
     known = [column.name for column in columns]
-    faults = Faults()
+    faults, strangers = Faults(), list[str]()
     if not set(known).intersection(names):
         raise refused("This line names none of the columns. " + _expected(columns), line)
     for name in dict.fromkeys(names):
         if not name:
             faults.add(line, None, "A column has no name. Name it, or delete it.")
         elif name not in known:
-            faults.add(line, None, f"“{name}” is not a column of this file. {_expected(columns)}")
+            strangers.append(f"“{name}”")
         elif names.count(name) > 1:
             faults.add(line, None, f"The column “{name}” is there twice. Keep one.")
+    if strangers:
+        be = "is not a column" if len(strangers) == 1 else "are not columns"
+        faults.add(line, None, f"{', '.join(strangers)} {be} of this file. {_expected(columns)}")
     for column in columns:
         if column.needed and column.name not in names:
             faults.add(line, None, f"The column “{column.name}” is missing.")

@@ -51,7 +51,7 @@ class Command(BaseCommand):
         except imports.ImportRefused as refusal:
             self.stderr.write(str(refusal))
             sys.exit(1)
-        self.stdout.write(f"{taken.name}: {taken.rows} rows taken over.")
+        self.stdout.write(f"{taken.name} is taken over; rows: {taken.rows}.")
 
     def _importer(self, firm: Firm, options: dict[str, Any]) -> tuple[imports.Importer, str]:
         if options["kind"] != ImportKind.READINGS:

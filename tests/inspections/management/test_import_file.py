@@ -28,7 +28,7 @@ def test_it_takes_a_register_and_the_starter_rules() -> None:
     planner = f.MembershipFactory()
     quality = f.MembershipFactory(firm=planner.firm, role=Role.QUALITY)
     said = take("register", FIXTURES / "demo/register/five-lanterns-2021.csv", planner)
-    assert "rows taken over" in said
+    assert "is taken over; rows: " in said
     assert TestPoint.objects.exists()
     take("intervals", FIXTURES / "starter/intervals.csv", quality)
     assert IntervalRule.objects.adopted_on(told.ON_SITE_DAY).exists()
@@ -64,7 +64,7 @@ def test_it_takes_a_days_readings_into_the_visit_that_is_named(tmp_path: Path) -
     with pytest.raises(CommandError, match="Give its number with --visit"):
         take("readings", sheet, member)
     with time_machine.travel(told.ON_SITE + timedelta(hours=6), tick=False):
-        assert "1 rows taken over" in take("readings", sheet, member, "--visit", str(visit.number))
+        assert "taken over; rows: 1." in take("readings", sheet, member, "--visit", str(visit.number))
     assert Reading.objects.get().text == "5.00"
 
 
