@@ -27,7 +27,7 @@ def test_it_stores_what_saving_one_by_one_stores() -> None:
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize("value", [Decimal("NaN"), Decimal("Infinity"), 0.1])
+@pytest.mark.parametrize("value", [0.1, "NaN", "12 m"])
 def test_it_refuses_what_saving_one_by_one_refuses(value: object) -> None:
     site = f.SiteFactory.build(client=f.ClientFactory(), latitude=value)
     with pytest.raises(ValidationError):
