@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from itertools import islice
-from typing import cast
+from typing import NamedTuple, cast
 from zoneinfo import ZoneInfo
 
 from django.db.models import Count
@@ -43,6 +43,16 @@ def reckon(structures: Sequence[int], *, at: datetime) -> Iterator[list[DueDate]
         yield _due_dates(structure, known, at)
 
 
+class _Point(NamedTuple):
+    """What of a point its due dates hang on: there may be very many."""
+
+    pk: int
+    structure_id: int
+    number: str
+    since: date
+    retired_on: date | None
+
+
 @dataclass(slots=True)
 class _Facts:
     """Everything the due dates of some structures hang on, fetched in a constant number of queries."""
@@ -52,7 +62,7 @@ class _Facts:
     visits: dict[int, list[Visit]] = field(default_factory=lambda: defaultdict(list))
     events: dict[int, list[Event]] = field(default_factory=lambda: defaultdict(list))
     suspensions: dict[int, list[Suspension]] = field(default_factory=lambda: defaultdict(list))
-    points: dict[int, list[TestPoint]] = field(default_factory=lambda: defaultdict(list))
+    points: dict[int, list[_Point]] = field(default_factory=lambda: defaultdict(list))
     read: dict[int, int] = field(default_factory=dict)
 
     @classmethod
@@ -65,12 +75,8 @@ class _Facts:
         known._sort(known.visits, done)
         known._sort(known.events, Event.objects.filter(structure__in=ids).order_by("on", "pk"))
         known._sort(known.suspensions, Suspension.objects.filter(structure__in=ids).order_by("since", "pk"))
-        known._sort(
-            known.points,
-            TestPoint.objects.filter(structure__in=ids).only(
-                "pk", "structure_id", "number", "since", "retired_on"
-            ),
-        )
+        points = TestPoint.objects.filter(structure__in=ids).order_by().values_list(*_Point._fields)
+        known._sort(known.points, map(_Point._make, points.iterator(chunk_size=BATCH)))
         counted = Reading.objects.standing().filter(visit__structure__in=ids, visit__state__in=DONE)
         known.read = dict(counted.order_by().values_list("visit").annotate(n=Count("point", distinct=True)))
         return known
@@ -185,7 +191,7 @@ def _covered(structure: Structure, visit: Visit, known: _Facts, day: date) -> du
     )
 
 
-def _stands(point: TestPoint, day: date) -> bool:
+def _stands(point: _Point, day: date) -> bool:
     """As ``TestPointQuerySet.standing_on``, for a row already fetched."""
     return point.since <= day and (point.retired_on is None or point.retired_on > day)
 

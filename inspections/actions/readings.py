@@ -150,7 +150,7 @@ def _row(visit: Visit, entry: NewReading, by: Person, at: datetime, file: Import
     display = parse_display(entry.text)
     exact = display.number if display.kind == NUMBER else None
     return Reading(
-        visit=visit,
+        visit_id=visit.pk,
         point=entry.point,
         instrument_id=entry.range.instrument_id,
         range=entry.range,
@@ -169,9 +169,9 @@ def _row(visit: Visit, entry: NewReading, by: Person, at: datetime, file: Import
         open_circuit_v=entry.open_circuit_v,
         joint_state=entry.joint_state,
         at=entry.at,
-        by=by,
+        by_id=by.pk,
         recorded_at=at,
-        file=file,
+        file_id=file.pk if file else None,
     )
 
 
