@@ -62,7 +62,7 @@ class _Table:
         self._key = model._meta.pk
         fields = [one for one in model._meta.concrete_fields if not one.generated]
         self.names = [one.attname for one in fields]
-        self._prepare = [_prepared(one, self._connection) for one in fields]
+        self._prepare = [(_plain(one), _prepared(one, self._connection)) for one in fields]
         quoted = self._connection.ops.quote_name
         columns = ", ".join(quoted(str(one.column)) for one in fields)
         marks = ", ".join(["%s"] * len(fields))
@@ -74,9 +74,9 @@ class _Table:
         """Insert a batch, given column by column."""
         ready = [
             column
-            if _PLAIN.issuperset(map(type, column))
-            else [value if type(value) in _PLAIN else prepare(value) for value in column]
-            for column, prepare in zip(columns, self._prepare, strict=True)
+            if plain.issuperset(map(type, column))
+            else [value if type(value) in plain else prepare(value) for value in column]
+            for column, (plain, prepare) in zip(columns, self._prepare, strict=True)
         ]
         rows = zip(*ready, strict=True)
         with self._connection.cursor() as cursor:
@@ -100,6 +100,11 @@ def _batches(rows: Iterable[_Item]) -> Iterator[list[_Item]]:
     remaining = iter(rows)
     while batch := list(islice(remaining, BATCH)):
         yield batch
+
+
+def _plain(field: "models.Field[Any, Any]") -> frozenset[object]:
+    """Kinds of values that go in as they are."""
+    return frozenset((type(None),)) if isinstance(field, ExactDecimalField) else _PLAIN
 
 
 def _prepared(field: "models.Field[Any, Any]", connection: Any) -> Callable[[Any], Any]:

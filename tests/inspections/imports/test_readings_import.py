@@ -8,7 +8,6 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from inspections.actions import readings as acts
 from inspections.actions import visits
 from inspections.imports import Readings, withdraw
 from inspections.imports.readings import COLUMNS
@@ -382,7 +381,7 @@ def test_it_undoes_everything_where_the_writing_fails(monkeypatch: pytest.Monkey
     def fail(*_: object, **__: object) -> None:
         raise ZeroDivisionError
 
-    monkeypatch.setattr(acts.due, "refresh", fail)
+    monkeypatch.setattr(log, "record", fail)
     before = Reading.objects.count(), LogEntry.objects.count()
     with pytest.raises(ZeroDivisionError):
         take(story, visit, csv_of({}))
