@@ -161,6 +161,8 @@ def choose_calibration(calibrations: Sequence[Calibration], day: date) -> Calibr
 
 def choose_part(details: Sequence[PartDetail], day: date) -> PartDetail | None:
     """What was said of the part on a day; before the first word about it, that first word."""
+    if len(details) <= 1:
+        return details[0] if details else None
     told = [row for row in details if row.since <= day] or details[:1]
     return max(told, key=lambda row: (row.since, row.recorded_at, row.pk), default=None)
 

@@ -36,8 +36,8 @@ class ExactDecimalField(models.CharField):
         return None if value is None else Decimal(value)
 
     def to_python(self, value: Any) -> Decimal | None:
-        if value is None or isinstance(value, Decimal):
-            return value
+        if value is None:
+            return None
         if isinstance(value, float):
             raise ValidationError("A binary fraction cannot be stored exactly. Give decimal text.")
         try:
@@ -47,6 +47,10 @@ class ExactDecimalField(models.CharField):
         if not number.is_finite():
             raise ValidationError(f"“{value}” is not a finite number.")
         return number
+
+    def run_validators(self, value: Any) -> None:
+        """The inherited check of the length looks at the text that would be stored."""
+        super().run_validators(value if value is None else format(value, "f"))
 
     def get_prep_value(self, value: Any) -> str | None:
         number = self.to_python(value)

@@ -10,7 +10,6 @@ from django.core.exceptions import ValidationError
 from django.db import models, transaction
 
 from sites import log
-from sites.fields import ExactDecimalField
 from sites.models import (
     Client,
     Firm,
@@ -259,10 +258,8 @@ def _keep(row: _Row) -> _Row:
 
 
 def _check(row: models.Model) -> None:
-    # Exact decimals check themselves when they are stored; as texts they would be measured in letters.
-    exact = [one.name for one in row._meta.concrete_fields if isinstance(one, ExactDecimalField)]
     try:
-        row.full_clean(exclude=exact)
+        row.full_clean()
     except ValidationError as fault:
         raise RegisterRefused(" ".join(fault.messages)) from fault
 

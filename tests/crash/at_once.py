@@ -8,13 +8,13 @@ from typing import Any
 
 from django.db import connection, transaction
 
-from inspections.actions import due, readings, visits
+from inspections.actions import readings, visits
 from inspections.imports import Readings
 from inspections.models import Reading, Visit
 from reports import actions
 from reports.models import Issue, IssueFile
 from sites import filestore, imports
-from sites.models import ImportedFile, LogEntry, LogHead, Person, Role, Structure, SystemKind, VisitKind
+from sites.models import ImportedFile, LogEntry, LogHead, Person, Role, SystemKind, VisitKind
 from tests import factories as f
 from tests import story as told
 from tests.crash import children, record
@@ -78,12 +78,6 @@ def complete(story: told.Story, visit: Visit) -> str:
     return str(visits.complete_field_work(visit, left_at=left, by=story.inspector, at=left).state)
 
 
-def beforehand(story: told.Story) -> None:
-    """Reckon the due dates of all that was made, as the register's own acts do it."""
-    structures = Structure.objects.filter(site__client__firm=story.firm).values_list("pk", flat=True)
-    due.refresh(list(structures), at=ISSUED)
-
-
 class AtOnce:
     """Each command makes a firm of its own, lets the workers loose on it and says what came of it."""
 
@@ -105,7 +99,7 @@ class AtOnce:
             story = told.begin(2)
             signatories = [story.signatory, second_signatory(story)]
             approved = [told.approved(beside(story)) for _ in range(workers * each)]
-            beforehand(story)
+            record.reckon_due_dates(story.firm)
         jobs = [partial(issue, visit, signatories[n % 2]) for n, visit in enumerate(approved)]
         answers = children.at_once(shares(jobs, workers))
         issues = Issue.objects.filter(firm=story.firm)
@@ -124,7 +118,7 @@ class AtOnce:
             story = told.begin(2)
             signatories = [story.signatory, second_signatory(story)]
             visit = told.approved(story)
-            beforehand(story)
+            record.reckon_due_dates(story.firm)
         answers = children.at_once([partial(issue, visit, signatories[n % 2]) for n in range(workers)])
         return self._found(story, answers, entries=_entries(story, "report issued"))
 
@@ -133,7 +127,7 @@ class AtOnce:
         with transaction.atomic():
             story = told.begin(2)
             issued = actions.authorise(told.approved(story), by=story.signatory, at=ISSUED)
-            beforehand(story)
+            record.reckon_due_dates(story.firm)
         answers = children.at_once(
             [lambda: actions.attach_file(issued, at=ISSUED).sha256 for _ in range(workers)]
         )
@@ -149,7 +143,7 @@ class AtOnce:
         with transaction.atomic():
             story = told.begin(40)
             visit = told.on_site(story)
-            beforehand(story)
+            record.reckon_due_dates(story.firm)
         content = day_file(story, told.ON_SITE, 40)
         answers = children.at_once([partial(take_over, story, visit, content)] * workers)
         return self._found(
@@ -165,7 +159,7 @@ class AtOnce:
         with transaction.atomic():
             story = told.begin(2)
             visit = told.on_site(story)
-            beforehand(story)
+            record.reckon_due_dates(story.firm)
         answers = children.at_once([partial(enter, story, visit, f"5.0{n}") for n in range(workers)])
         return self._found(
             story,
@@ -179,7 +173,7 @@ class AtOnce:
         with transaction.atomic():
             story = told.begin(2)
             places = [beside(story) for _ in range(workers * each)]
-            beforehand(story)
+            record.reckon_due_dates(story.firm)
         jobs = [lambda place=place: told.plan(place).number for place in places]
         answers = children.at_once(shares(jobs, workers))
         return self._found(story, answers, entries=_entries(story, "visit planned"))
@@ -192,7 +186,7 @@ class AtOnce:
             for visit in open_visits:
                 entries = [told.entry(story, point, "5.00", told.ON_SITE + HOUR) for point in story.points]
                 readings.record(visit, entries, by=story.inspector, at=told.ON_SITE + HOUR)
-            beforehand(story)
+            record.reckon_due_dates(story.firm)
         answers = children.at_once([partial(complete, story, visit) for visit in open_visits])
         return self._found(story, answers, due=story.structure.due_dates.count())
 
@@ -201,7 +195,7 @@ class AtOnce:
         with transaction.atomic():
             story = told.begin(2)
             jobs = [self._one_of_each(beside(story, 30)) for _ in range(workers)]
-            beforehand(story)
+            record.reckon_due_dates(story.firm)
         turned = [partial(_one_after_the_other, job[n % 5 :] + job[: n % 5]) for n, job in enumerate(jobs)]
         answers = children.at_once(turned)
         return self._found(story, answers, imported=_entries(story, "readings imported"))

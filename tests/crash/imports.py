@@ -57,6 +57,7 @@ class Imports:
         with transaction.atomic():
             self.story = told.begin(1)
             self.story.points += _more_points(self.story.points[0], POINTS)
+            record.reckon_due_dates(self.story.firm)
         self._day = 0
         self._job = self._next(POINTS)
 
@@ -127,7 +128,7 @@ class Imports:
     def take_back(self) -> str:
         """Withdraw the import in hand, so that the next has no more to look up than this one."""
         sha256 = hashlib.sha256(self._job.content).hexdigest()
-        file = ImportedFile.objects.get(sha256=sha256)
+        file = ImportedFile.objects.get(sha256=sha256, withdrawal__isnull=True)
         imports.withdraw(
             WithdrawnReadings(file), file, reason="counted twice", by=self.story.inspector, at=self._job.at
         )

@@ -12,14 +12,21 @@ from django.core.management import call_command
 from django.db import connection
 
 from inspections import proof as inspections_proof
+from inspections.actions import due
 from inspections.models import Reading, Verdict
 from reports import proof as reports_proof
 from sites import log, protection
-from sites.models import Firm, LogEntry, LogHead
+from sites.models import Firm, LogEntry, LogHead, Structure
 from tests import story as told
 
 # After everything that happens in these records.
 LATER = told.ON_SITE + timedelta(days=40)
+
+
+def reckon_due_dates(firm: Firm) -> None:
+    """For structures that were simply put there, what the register's own acts do for those they make."""
+    structures = Structure.objects.filter(site__client__firm=firm).order_by("pk")
+    due.refresh(list(structures.values_list("pk", flat=True)), at=told.ON_SITE)
 
 
 def wrong(firm: Firm) -> list[str]:

@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from inspections.models import Reading
-from sites.models import Site
+from sites.models import PartFacts, Site
 from tests import factories as f
 
 pytestmark = pytest.mark.django_db
@@ -71,3 +71,16 @@ def test_it_sorts_by_size_through_the_column_beside() -> None:
     f.ReadingFactory(visit=visit, text="OL", value_ohm=None)
     ordered = Reading.objects.filter(value_ohm__isnull=False).order_by("value_order")
     assert [str(one.value_ohm) for one in ordered] == ["0.0003", "9.5", "10.0", "100"]
+
+
+@pytest.mark.parametrize("number", ["NaN", "Infinity", "-sNaN"])
+def test_it_keeps_no_number_that_is_none(number):
+    with pytest.raises(ValidationError, match="not a finite number"):
+        f.PartFactory(length_m=Decimal(number))
+
+
+def test_the_models_own_checks_measure_the_text_that_is_stored():
+    field = PartFacts._meta.get_field("length_m")
+    assert field.clean(Decimal("1.10"), None) == Decimal("1.10")
+    with pytest.raises(ValidationError, match="at most 48 characters"):
+        field.clean(Decimal("1." + "1" * 60), None)
