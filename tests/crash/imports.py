@@ -53,13 +53,14 @@ class Job:
 class Imports:
     """A firm with one structure of two thousand points, whose every visit brings a file."""
 
+    _job: Job
+
     def __init__(self) -> None:
         with transaction.atomic():
             self.story = told.begin(1)
             self.story.points += _more_points(self.story.points[0], POINTS)
             record.reckon_due_dates(self.story.firm)
         self._day = 0
-        self._job = self._next(POINTS)
 
     def _next(self, rows: int) -> Job:
         begun = told.ON_SITE + timedelta(days=self._day)
@@ -80,6 +81,11 @@ class Imports:
             expected_rows=job.rows,
         )
         return str(file.identity)
+
+    def undisturbed(self) -> dict[str, Any]:
+        """The act on the next visit, begun to its end."""
+        self._job = self._next(POINTS)
+        return self.again()
 
     def again(self) -> dict[str, Any]:
         """The act on the visit in hand, in a process that nobody kills."""

@@ -17,7 +17,7 @@ FEWER = 200
 @pytest.fixture(scope="session")
 def pace(record: Driver) -> dict[str, float]:
     """How long the import takes here when nobody kills it; each later one corrects it."""
-    undisturbed = record.ask("imports", "again")
+    undisturbed = record.ask("imports", "undisturbed")
     assert "done" in undisturbed, undisturbed
     record.ask("imports", "take_back")
     return {"seconds": undisturbed["seconds"]}
