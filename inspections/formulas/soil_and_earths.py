@@ -35,7 +35,8 @@ def _two_layer(upper: Decimal, lower: Decimal, thickness: Decimal, spacing: Deci
     lines = (
         f"k = (ρ₂ − ρ₁)/(ρ₂ + ρ₁) = ({shown(lower)} − {shown(upper)})/({shown(lower)} + {shown(upper)})"
         f" = {shown(k)}",
-        f"Σ kⁿ [1/√(1 + (2nh/a)²) − 1/√(4 + (2nh/a)²)], h/a = {shown(thickness)}/{shown(spacing)}: {shown(total, significant=10)}",
+        f"Σ kⁿ [1/√(1 + (2nh/a)²) − 1/√(4 + (2nh/a)²)], h/a = {shown(thickness)}/{shown(spacing)}:"
+        f" {shown(total, significant=10)}",
         f"ρₐ = ρ₁ (1 + 4 Σ) = {shown(upper)} × (1 + 4 × {shown(total, significant=10)}) = {shown(found, 'Ω·m')}",
     )
     return Worked({"apparent_resistivity": found}, lines)
