@@ -142,7 +142,7 @@ def reading_facts(reading: Section) -> ReadingFacts:
         ],
         optional=[
             "repeats", "reversed", "null", "positions",
-            "open_circuit_voltage", "null_taken_at", "waited", "joint_state",
+            "open_circuit_voltage", "null_taken_at", "waited", "joint_state", "dropped",
         ],
     )  # fmt: skip
     step, top = _above_zero(reading, "step", "resistance"), _above_zero(reading, "range_top", "resistance")
@@ -167,6 +167,7 @@ def reading_facts(reading: Section) -> ReadingFacts:
         null_taken_at=reading.instant("null_taken_at", nullable=True),
         waited_s=_not_negative(reading, "waited", "time"),
         joint_state=reading.text("joint_state", nullable=True),
+        dropped=tuple(_dropped(section) for section in reading.sections("dropped", nullable=True)),
     )
 
 
@@ -184,6 +185,10 @@ def _check_displays(reading: Section) -> None:
     places += [
         (f"positions[{index}].text", position.text("text"))
         for index, position in enumerate(reading.sections("positions", nullable=True))
+    ]
+    places += [
+        (f"dropped[{index}].text", dropped.text("text"))
+        for index, dropped in enumerate(reading.sections("dropped", nullable=True))
     ]
     for place, text in places:
         try:
@@ -216,6 +221,11 @@ def _position(position: Section) -> tuple[Decimal, str]:
     if not 0 < percent < 100:
         position.fail("percent", "this must lie between 0 and 100, the share of the distance.")
     return percent, position.text("text")
+
+
+def _dropped(dropped: Section) -> tuple[str, str]:
+    dropped.expect(required=["text", "reason"])
+    return dropped.text("text"), dropped.text("reason")
 
 
 def earlier_reading(earlier: Section) -> EarlierReading:

@@ -3,6 +3,7 @@
 from inspections.rules.judging.chain import CALCULATION_VERSION, STEPS, judge
 from inspections.rules.judging.facts import (
     Change,
+    Component,
     EarlierReading,
     InstrumentFacts,
     LimitFacts,
@@ -17,6 +18,7 @@ __all__ = [
     "CALCULATION_VERSION",
     "STEPS",
     "Change",
+    "Component",
     "EarlierReading",
     "InstrumentFacts",
     "LimitFacts",

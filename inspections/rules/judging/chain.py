@@ -28,7 +28,7 @@ from inspections.rules.judging.state import Working
 from inspections.rules.judging.temperature import temperature
 from inspections.rules.judging.uncertainty import uncertainty
 
-CALCULATION_VERSION = "1"
+CALCULATION_VERSION = "2"
 """Changes whenever the same facts could give another verdict or other lines."""
 
 STEPS = (
@@ -78,4 +78,5 @@ def _verdict(w: Working, outcome: str, changed: Change) -> Verdict:
     return Verdict(
         outcome, w.statement, w.reason, w.value_ohm, corrected, expanded, lower, upper,
         w.limit.limit_ohm, changed, tuple(w.lines), tuple(w.questions),
+        tuple(w.budget), w.standard_ohm, w.coverage, w.degrees, w.probability,
     )  # fmt: skip

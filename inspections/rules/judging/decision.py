@@ -6,6 +6,7 @@ acceptance, guard band, non-binary statement.
 
 from decimal import Decimal
 
+from inspections.calculations.conformity import CONFORMITY_SOURCE, normal_below
 from inspections.calculations.display import NUMBER, OVER
 from inspections.calculations.printing import plain
 from inspections.rules.judging.facts import ABOVE, CANNOT, FOUR_WAY, GUARDED, INFORMATION, SIMPLE, WITHIN
@@ -13,7 +14,9 @@ from inspections.rules.judging.state import Working
 
 ILAC = "ILAC-G8:09/2019"
 NOT_SHOWN = "Conformity not shown"
+PROBABILITY_SOURCE = f"{CONFORMITY_SOURCE}; its one-sided example from memory"
 ONE = Decimal(1)
+NEARLY = 0.00005
 
 
 def decision(w: Working) -> str:
@@ -28,12 +31,40 @@ def decision(w: Working) -> str:
     if w.display.kind != NUMBER:
         return _below(w, limit)
     assert w.corrected_ohm is not None and w.expanded_ohm is not None  # noqa: S101 - no step has stopped
-    if _straddles(w, limit, w.expanded_ohm, w.corrected_ohm):
+    outcome = _of_value(w, limit, w.corrected_ohm, w.expanded_ohm)
+    _probability(w, limit, w.corrected_ohm)
+    return outcome
+
+
+def _of_value(w: Working, limit: Decimal, corrected: Decimal, expanded: Decimal) -> str:
+    if _straddles(w, limit, expanded, corrected):
         return _cannot(w, "The temperature was not taken, and the result lies on both sides of the limit")
     if w.unresolved:
         return _by_accuracy(w, limit)
     rules = {SIMPLE: _simple, GUARDED: _guarded, FOUR_WAY: _four_way}
-    return rules[w.limit.decision](w, limit, w.corrected_ohm, w.expanded_ohm)
+    return rules[w.limit.decision](w, limit, corrected, expanded)
+
+
+def _probability(w: Working, limit: Decimal, corrected: Decimal) -> None:
+    """Φ((L − y)/u), printed beside the decision; it decides nothing."""
+    standard = w.standard_ohm
+    if not standard:
+        return
+    z = (limit - corrected) / standard
+    w.probability = found = normal_below(float(z))
+    w.say(
+        "decision",
+        f"Probability of conformity: z = (L − y) / u = ({w.number(limit)} − {w.number(corrected)})"
+        f" / {w.number(standard)} = {plain(z)}; Φ(z) {_share(found)}.",
+        PROBABILITY_SOURCE,
+    )
+
+
+def _share(probability: float) -> str:
+    """To four decimals; never a whole certainty."""
+    if probability > 1 - NEARLY:
+        return "> 0.9999"
+    return "< 0.0001" if probability < NEARLY else f"= {probability:.4f}"
 
 
 def _say(w: Working, outcome: str, text: str, source: str = "") -> str:

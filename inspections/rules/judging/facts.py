@@ -85,6 +85,9 @@ class InstrumentFacts:
 
     calibrated_on or valid_until None: no calibration is known for that time. Both end days count as valid.
     Accuracy: ± (percent_of_reading % of the reading + digits · step); None where it is not known.
+    It is a bound and enters as one rectangular half-width. An instrument of which only its operating uncertainty
+    class is known (30 % after IEC 61557, from memory) is percent_of_reading 30, digits 0: a half-width of 30 % of
+    the reading, so u = 0.30 R / √3 and U = 0.346 R. It is not an expanded uncertainty, where U would be 0.30 R.
     """
 
     calibrated_on: date | None
@@ -103,6 +106,7 @@ class ReadingFacts:
     positions: (percent of the distance, text) for fall of potential.
     at: aware, in the site's own zone; calibration is judged by its local day.
     temperature_accuracy_k None counts as 2 K.
+    dropped: (display text, reason) of repeats that are left out of the mean; printed, never used.
     """
 
     text: str
@@ -123,6 +127,7 @@ class ReadingFacts:
     null_taken_at: datetime | None = None
     waited_s: Decimal | None = None
     joint_state: str | None = None
+    dropped: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +151,25 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
+class Component:
+    """One row of the uncertainty budget [ohm]: standard_ohm = width_ohm / divisor · sensitivity, exactly.
+
+    width_ohm: the half-width of a rectangular distribution; the whole step of a display (divisor √12); the standard
+        deviation of the mean where repeats scatter (divisor 1)
+    sensitivity: what the corrected value changes by, for each ohm of it; without a unit
+    degrees: degrees of freedom; None for a bound that nobody scattered (infinitely many)
+    """
+
+    name: str
+    width_ohm: Decimal
+    distribution: str
+    divisor: Decimal
+    sensitivity: Decimal
+    standard_ohm: Decimal
+    degrees: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Change:
     """Against the last like reading and the baseline, in signed percent of each; None where there is none."""
 
@@ -159,6 +183,10 @@ class Verdict:
     """outcome: one of OUTCOMES; statement: the four-way decision only; reason: why it cannot be judged.
 
     value_ohm: after repeats, reversal and null, before temperature. lower and upper: corrected − and + uncertainty.
+    budget: its standard uncertainties squared and added are the square of standard_uncertainty_ohm, which times
+        coverage_factor is uncertainty_ohm; effective_degrees None: infinitely many
+    conformity_probability: that the true value keeps the limit (JCGM 106); beside the decision, never its ground.
+        None without a value, a limit, or after an earlier stop
     """
 
     outcome: str
@@ -173,3 +201,8 @@ class Verdict:
     change: Change
     lines: tuple[Line, ...]
     questions: tuple[str, ...]
+    budget: tuple[Component, ...] = ()
+    standard_uncertainty_ohm: Decimal | None = None
+    coverage_factor: Decimal | None = None
+    effective_degrees: Decimal | None = None
+    conformity_probability: float | None = None

@@ -17,6 +17,8 @@ FEWEST_POSITIONS = 3
 def repeats(w: Working) -> None:
     """Repeats or a plateau's positions as their mean, if they are enough and agree."""
     reading = w.reading
+    for text, reason in reading.dropped:
+        _dropped(w, text, reason.strip())
     plateau = bool(reading.positions) and reading.method == FALL_OF_POTENTIAL
     if not reading.repeats and not plateau and w.limit.repeats <= 1:
         _single(w)
@@ -38,6 +40,14 @@ def repeats(w: Working) -> None:
     if plateau and len(found) > 1:
         _agreeing(w, found, plateau=False)
     _agreeing(w, used, plateau)
+
+
+def _dropped(w: Working, text: str, reason: str) -> None:
+    """A repeat left out is printed with its reason; without one nothing can be judged. Raises: NumberError"""
+    parse_display(text)
+    w.say("repeats", f"Left out: {text}, because: {reason or 'no reason was given'}.")
+    if not reason:
+        w.stop(f"The display {text} was left out without a reason.")
 
 
 def _single(w: Working) -> None:

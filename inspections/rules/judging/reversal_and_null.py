@@ -4,12 +4,22 @@ Units: SI. Valid for direct current and two-lead nulls taken with the same leads
 (common practice).
 """
 
+from datetime import datetime, timedelta
+from decimal import Decimal
+
 from inspections.calculations.display import NUMBER, OVER, parse_display
 from inspections.calculations.printing import NBSP, plain
 from inspections.calculations.reversal import SOURCE as REVERSAL_SOURCE
 from inspections.calculations.reversal import Reversal, keeps_no_sign, reverse, reverse_three
 from inspections.rules.judging.range_and_unit import ask_decimals
 from inspections.rules.judging.state import Working, day_text
+
+LARGE_PERCENT = Decimal(10)
+ASKED_PERCENT = Decimal(50)
+OLDEST_NULL, OVER_MIDNIGHT = timedelta(hours=12), timedelta(hours=2)
+ZERO, MINUTE, HOUR, DAY = timedelta(0), timedelta(minutes=1), timedelta(hours=1), timedelta(days=1)
+TENTH = Decimal("0.1")
+PRACTICE = "common practice, no published source"
 
 
 def reversal(w: Working) -> None:
@@ -36,12 +46,19 @@ def reversal(w: Working) -> None:
     )
     if any(keeps_no_sign(forward, number) for number in numbers[:1]):
         w.ask("The display has the same sign with the current reversed: does the display keep the sign?")
+    elif found.value and abs(found.offset) * 100 > ASKED_PERCENT * abs(found.value):
+        w.ask(
+            f"The {_offset(w, found)}: is there a thermal voltage at a contact, and had the display settled?"
+        )
     w.shown_ohm = found.value.scaleb(-w.shift)
 
 
 def _offset(w: Working, found: Reversal) -> str:
-    share = f", {plain(abs(found.offset / found.value) * 100, 3)}{NBSP}% of it" if found.value else ""
-    return f"offset {plain(found.offset)}{NBSP}{w.unit}{share}"
+    if not found.value:
+        return f"offset {plain(found.offset)}{NBSP}{w.unit}"
+    share = abs(found.offset / found.value) * 100
+    large = f", more than a tenth ({PRACTICE})" if share > LARGE_PERCENT else ""
+    return f"offset {plain(found.offset)}{NBSP}{w.unit}, {plain(share, 3)}{NBSP}% of it{large}"
 
 
 def _not_reversible(w: Working, numbers: int) -> None:
@@ -69,6 +86,8 @@ def null(w: Working) -> None:
         w.bound_ohm -= lead
     else:
         w.say("null", f"Lead resistance {w.ohms(lead)}; there is no value to subtract it from{_taken(w)}.")
+    if lead is not None:
+        _age(w)
     w.value_ohm = value
     if value is not None and value < 0:
         w.stop("The value is below zero: the lead null or a thermal voltage is wrong.")
@@ -76,4 +95,36 @@ def null(w: Working) -> None:
 
 def _taken(w: Working) -> str:
     at = w.reading.null_taken_at
-    return "" if at is None else f"; the null was taken on {day_text(at)} at {at:%H:%M}"
+    return "; when it was taken is not recorded" if at is None else f"; the null was taken on {_moment(at)}"
+
+
+def _moment(at: datetime) -> str:
+    return f"{day_text(at)} at {at:%H:%M}"
+
+
+def _age(w: Working) -> None:
+    """The null's age at the reading; one of an earlier day, or older than 12 h, raises a question.
+
+    Work over midnight is one working day: up to two hours, the day before does not count as another.
+    """
+    taken, read = w.reading.null_taken_at, w.reading.at
+    if taken is None:
+        return
+    age = read - taken
+    another_day = taken.astimezone(read.tzinfo).date() < read.date() and age > OVER_MIDNIGHT
+    old = another_day or age > OLDEST_NULL
+    state = ": older than the working day" if old else ""
+    when = "before" if age >= ZERO else "after"
+    w.say("null", f"The null was taken {_span(abs(age))} {when} the reading{state}.", PRACTICE if old else "")
+    if old:
+        w.ask(f"The lead null was taken {_span(age)} before the reading: was it taken again that day?")
+
+
+def _span(age: timedelta) -> str:
+    """`45 min`, `12.5 h`, `3 days`."""
+    minutes = int(age / MINUTE)
+    if age < 2 * HOUR:
+        return f"{minutes}{NBSP}min"
+    if age < 2 * DAY:
+        return f"{plain((Decimal(minutes) / 60).quantize(TENTH).normalize())}{NBSP}h"
+    return f"{age.days}{NBSP}days"

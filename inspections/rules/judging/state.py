@@ -11,6 +11,7 @@ from inspections.calculations.display import Display
 from inspections.calculations.printing import NBSP, plain
 from inspections.calculations.units import PREFERRED, RESISTANCE, preferred_unit
 from inspections.rules.judging.facts import (
+    Component,
     EarlierReading,
     InstrumentFacts,
     LimitFacts,
@@ -37,13 +38,15 @@ class Working:
     factor, alpha_per_k: to the reference temperature; lowest_factor, highest_factor: their bounds where the
         temperature was not taken. None: no correction is known.
     accuracy_ohm: half-width of the instrument's accuracy at what it showed.
+    budget, standard_ohm, coverage, degrees: the uncertainty's parts, u, k and ν_eff; expanded_ohm: U.
+    probability: of conformity, beside the decision.
     """
 
     __slots__ = (
-        "accuracy_k", "accuracy_ohm", "alpha_per_k", "at_limit_ohm", "bound_ohm", "corrected_ohm",
-        "display", "displays", "expanded_ohm", "factor", "highest_factor", "history", "instrument", "limit",
-        "lines", "lowest_factor", "metal_c", "point", "questions", "reading", "reason", "shift", "shown_ohm",
-        "statement", "unit", "unresolved", "value_ohm",
+        "accuracy_k", "accuracy_ohm", "alpha_per_k", "at_limit_ohm", "bound_ohm", "budget", "corrected_ohm", "coverage",
+        "degrees", "display", "displays", "expanded_ohm", "factor", "highest_factor", "history", "instrument",
+        "limit", "lines", "lowest_factor", "metal_c", "point", "probability", "questions", "reading", "reason",
+        "shift", "shown_ohm", "standard_ohm", "statement", "unit", "unresolved", "value_ohm",
     )  # fmt: skip
 
     def __init__(
@@ -81,6 +84,11 @@ class Working:
         self.highest_factor: Decimal | None = None
         self.corrected_ohm: Decimal | None = None
         self.expanded_ohm: Decimal | None = None
+        self.budget: list[Component] = []
+        self.standard_ohm: Decimal | None = None
+        self.coverage: Decimal | None = None
+        self.degrees: Decimal | None = None
+        self.probability: float | None = None
 
     def say(self, step: str, text: str, source: str = "") -> None:
         """Add one printed line."""

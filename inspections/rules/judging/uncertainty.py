@@ -9,6 +9,8 @@ from inspections.calculations.printing import NBSP, plain
 from inspections.calculations.temperature import temperature_half_width_ohm
 from inspections.calculations.uncertainty import (
     GUM,
+    SQRT_3,
+    SQRT_12,
     TWO,
     effective_degrees,
     rectangular,
@@ -16,8 +18,14 @@ from inspections.calculations.uncertainty import (
     standard_deviation_of_mean,
     student_t_95,
 )
+from inspections.rules.judging.facts import Component
 from inspections.rules.judging.range_and_unit import accuracy_half_width_ohm, accuracy_text
 from inspections.rules.judging.state import Working
+
+RECTANGULAR = "rectangular"
+ONE_STEP = "rectangular, one step wide"
+TYPE_A = "Type A, standard deviation of the mean"
+ONE = Decimal(1)
 
 
 def uncertainty(w: Working) -> None:
@@ -46,6 +54,7 @@ def _accuracy(w: Working, half_width: Decimal, factor: Decimal) -> Decimal:
         f"Accuracy: ({accuracy_text(w, w.shown_ohm)}){_times_factor(w, factor)} / √3 = {w.ohms(part)}.",
         f"{GUM}, rectangular",
     )
+    w.budget.append(Component("accuracy", half_width, RECTANGULAR, SQRT_3, factor, part))
     return part * part
 
 
@@ -57,13 +66,16 @@ def _step(w: Working, factor: Decimal) -> Decimal:
         f"Step: {step}{_times_factor(w, factor)} / √12 = {w.ohms(part)}.",
         f"{GUM}, rectangular",
     )
+    w.budget.append(Component("step", w.reading.step_ohm, ONE_STEP, SQRT_12, factor, part))
     return part * part
 
 
 def _temperature(w: Working, corrected: Decimal) -> Decimal:
     if w.accuracy_k is None or w.alpha_per_k is None:
         return Decimal(0)
-    part = rectangular(temperature_half_width_ohm(corrected, w.alpha_per_k, w.accuracy_k))
+    half_width = temperature_half_width_ohm(corrected, w.alpha_per_k, w.accuracy_k)
+    part = rectangular(half_width)
+    w.budget.append(Component("temperature", half_width, RECTANGULAR, SQRT_3, ONE, part))
     w.say(
         "uncertainty",
         f"Temperature: {w.number(corrected)} × {plain(w.alpha_per_k)} × {plain(w.accuracy_k)} / √3"
@@ -79,6 +91,7 @@ def _scatter(w: Working, factor: Decimal) -> Decimal:
         return Decimal(0)
     found = standard_deviation_of_mean(w.displays)
     part = found * factor
+    w.budget.append(Component("repeats", found, TYPE_A, ONE, factor, part, Decimal(len(w.displays) - 1)))
     times = "" if factor == 1 else f" × {plain(factor)} = {w.number(part)}"
     w.say(
         "uncertainty",
@@ -94,6 +107,7 @@ def _combine(w: Working, standard: Decimal, scatter: Decimal, corrected: Decimal
     if scatter:
         degrees = effective_degrees(standard, [(scatter, Decimal(len(w.displays) - 1))])
     factor = TWO if degrees is None else student_t_95(degrees)
+    w.standard_ohm, w.coverage, w.degrees = standard, factor, degrees
     w.expanded_ohm = expanded = factor * standard
     cover = (
         "2"
