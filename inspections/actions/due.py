@@ -23,8 +23,13 @@ def refresh(structures: Iterable[int], *, at: datetime) -> None:
     """Replace the stored due dates of these structures by what the facts give now.
 
     structures: ids; at: the instant of the act, whose local day at each site is "today"
+    Called within the transaction of the act, before it locks the log's head.
     """
-    for chunk in _chunks(structures):
+    for chunk in _chunks(sorted(set(structures))):
+        # Whoever reckons a structure's due dates waits for whoever is at it, then reads what they left. Sorted, so
+        # that two who reckon many wait in one order.
+        locked = Structure.objects.filter(pk__in=chunk).order_by("pk").select_for_update(no_key=True)
+        list(locked.values_list("pk"))
         rows = [row for found in reckon(chunk, at=at) for row in found]
         DueDate.objects.filter(structure__in=chunk).delete()
         DueDate.objects.bulk_create(rows, batch_size=BATCH)
