@@ -22,6 +22,9 @@ AGREES = "agrees"
 LOWER = "other earths joined?"
 HIGHER = "a connection open?"
 
+# Distances come out of coordinates: rods set exactly at the bound are not refused for the last binary digit.
+ROUNDING = 1 - 1e-9
+
 Place = tuple[float, float]
 
 
@@ -140,7 +143,8 @@ def interaction_factor(places_m: Sequence[Place], spacing_m: float) -> float:
     1.667
     """
     require_positive(spacing=spacing_m)
-    return 2 * spacing_m / len(places_m) * sum(1 / distance for distance in _distances_m(places_m))
+    inverse = sum(1 / distance for distance in _distances_m(places_m))
+    return 2 * spacing_m / len(places_m) * inverse
 
 
 def _distances_m(places_m: Sequence[Place]) -> list[float]:
@@ -168,7 +172,7 @@ def rods_apart_ohm(
     """
     single = rod_ohm(resistivity_ohm_m, length_m, diameter_m)
     spacing = min(_distances_m(places_m))
-    if spacing < length_m * (1 - 1e-9):
+    if spacing < length_m * ROUNDING:
         raise ValueError("The rods must stand no closer than they are long.")
     share = resistivity_ohm_m / (2 * math.pi * single * spacing)
     return single * (1 + interaction_factor(places_m, spacing) * share) / len(places_m)
@@ -203,7 +207,7 @@ def rods_close_ohm(
     """
     single = rod_ohm(resistivity_ohm_m, length_m, diameter_m)
     distances = _distances_m(places_m)
-    if min(distances) < 10 * diameter_m:
+    if min(distances) < 10 * diameter_m * ROUNDING:
         raise ValueError("The rods must stand at least ten diameters apart.")
     number = len(places_m)
     mutual = sum(mutual_rods_ohm(resistivity_ohm_m, length_m, distance) for distance in distances)
