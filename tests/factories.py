@@ -399,6 +399,17 @@ class VerdictFactory(DjangoModelFactory):
     recorded_at = AT
 
 
+class RebaseFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.Rebase
+
+    reading = factory.SubFactory(ReadingFactory)
+    point = factory.SelfAttribute("reading.point")
+    reason = "clamp renewed"
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
+
+
 class UrgencySchemeFactory(DjangoModelFactory):
     class Meta:
         model = inspections.UrgencyScheme

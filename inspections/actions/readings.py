@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
-from inspections import evidence
+from inspections import baselines, evidence
 from inspections.actions import due
 from inspections.actions.entries import NewNoReading, NewReading
 from inspections.calculations import units
@@ -19,6 +19,7 @@ from inspections.models import (
     LimitRule,
     NoReading,
     Reading,
+    Rebase,
     Verdict,
     Visit,
     VisitState,
@@ -200,6 +201,7 @@ class _Known:
     calibrations: dict[int, list[Calibration]] = field(default_factory=lambda: defaultdict(list))
     parts: dict[int, list[PartDetail]] = field(default_factory=lambda: defaultdict(list))
     earlier: dict[int, list[Reading]] = field(default_factory=lambda: defaultdict(list))
+    moved: dict[int, list[int]] = field(default_factory=dict)
     chosen: dict[tuple[str, date], tuple[LimitRule | None, judging.LimitFacts]] = field(default_factory=dict)
     meters: dict[tuple[int, date], tuple[Calibration | None, judging.InstrumentFacts]] = field(
         default_factory=dict
@@ -242,6 +244,7 @@ def _look_up(visit: Visit, rows: Sequence[Reading]) -> _Known:
         known.parts[detail.part_id].append(detail)
     for reading in earlier.select_related("verdict").order_by("at", "pk").iterator(chunk_size=BATCH):
         known.earlier[reading.point_id].append(reading)
+    known.moved = baselines.moved_to(Rebase.objects.filter(point__structure=visit.structure_id))
     return known
 
 
@@ -249,7 +252,9 @@ def _verdict(row: Reading, known: _Known, at: datetime) -> dict[str, Any]:
     """The columns of a reading's verdict. Its own row has none yet, so it is not among the earlier ones."""
     facts = evidence.reading_facts(row, row.range, known.zone)
     day = facts.at.date()
-    previous, baseline = _compare_with(known.earlier.get(row.point_id, []), row)
+    previous, baseline = _compare_with(
+        known.earlier.get(row.point_id, []), known.moved.get(row.point_id, ()), row
+    )
     rule, limit = known.limit(row.point.quantity, day)
     calibration, meter = known.meter(row, day)
     part = evidence.choose_part(known.parts.get(row.point.part_id, []), day)
@@ -273,9 +278,11 @@ def _verdict(row: Reading, known: _Known, at: datetime) -> dict[str, Any]:
     }
 
 
-def _compare_with(earlier: list[Reading], row: Reading) -> tuple[Reading | None, Reading | None]:
-    """The last like reading (else the last of any method) before this one, and the first like one."""
+def _compare_with(
+    earlier: list[Reading], moved: Sequence[int], row: Reading
+) -> tuple[Reading | None, Reading | None]:
+    """The last like reading (else the last of any method) before this one, and the baseline of the like ones."""
     before = [reading for reading in earlier if reading.at < row.at]
     like = [reading for reading in before if reading.method == row.method]
     comparable = like or before
-    return comparable[-1] if comparable else None, like[0] if like else None
+    return comparable[-1] if comparable else None, baselines.in_force(like, moved)

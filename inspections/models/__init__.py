@@ -4,6 +4,7 @@ from inspections.models.defect import Defect, Urgency, UrgencyScheme
 from inspections.models.due import DueDate, Event, EventKind, Suspension
 from inspections.models.instrument import Calibration, Instrument, InstrumentRange
 from inspections.models.reading import NoReading, Reading, Reason, Verdict
+from inspections.models.rebase import Rebase
 from inspections.models.rule import Adoption, Author, IntervalRule, LimitRule, SourceStatus
 from inspections.models.visit import (
     NOT_TAKEN,
@@ -30,6 +31,7 @@ __all__ = [
     "NoReading",
     "Reading",
     "Reason",
+    "Rebase",
     "SourceStatus",
     "Suspension",
     "Urgency",

@@ -23,6 +23,7 @@ def one_row_of_each() -> None:
     f.CalibrationFactory()
     f.VerdictFactory()
     f.NoReadingFactory()
+    f.RebaseFactory()
     f.DefectFactory()
     f.EventFactory()
     f.SuspensionFactory()
