@@ -42,8 +42,9 @@ def _alpha_at(alpha: Decimal, at: Decimal, to: Decimal) -> Worked:
 
 
 def _temperature_factor(material: Metal, temperature: Decimal) -> Worked:
+    known = _coefficient(material)
     factor, line = _factor(material, temperature, TWENTY_C)
-    return Worked({"factor": factor}, (_coefficient(material), line))
+    return Worked({"factor": factor}, (known, line))
 
 
 def _coefficient(material: Metal) -> str:
@@ -63,7 +64,8 @@ def _factor(material: Metal, from_c: Decimal, to_c: Decimal) -> tuple[Decimal, s
     assert alpha is not None  # noqa: S101 - _coefficient has been asked
     factor = temperature.correction(alpha, at, from_c, to_c).factor
     line = (
-        f"factor = (1 + α ({shown(to_c)} − {signed(at)}))/(1 + α ({shown(from_c)} − {signed(at)}))"
+        f"factor = (1 + {shown(alpha)} × ({shown(to_c)} − {signed(at)}))"
+        f"/(1 + {shown(alpha)} × ({shown(from_c)} − {signed(at)}))"
         f" = {shown(factor)}"
     )
     return factor, line

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from inspections.calculations import earth_tests, electrodes, rods_together, soil
 from inspections.calculations.units import AREA, LENGTH, RESISTANCE, RESISTIVITY
-from inspections.formulas.facts import NUMBER, RESISTANCES, Formula, Input, Worked, shown
+from inspections.formulas.facts import NUMBER, RESISTANCES, Formula, Input, Worked, shown, signed
 
 RHO = Input("resistivity", RESISTIVITY, "Soil resistivity")
 CONDUCTOR = Input("conductor_diameter", LENGTH, "Diameter of the conductor")
@@ -18,9 +18,10 @@ def _wenner(spacing: Decimal, resistance: Decimal, depth: Decimal | None) -> Wor
         line = f"ρ = 2π a R = 2π × {shown(spacing)} × {shown(resistance)} = {shown(found, 'Ω·m')}"
         return Worked({"resistivity": found}, (line,))
     divisor = soil.wenner_depth_divisor(a, float(depth))
-    b = shown(depth)
+    a_text, b_text = shown(spacing), shown(depth)
     lines = (
-        f"1 + 2a/√(a² + 4b²) − a/√(a² + b²), a = {shown(spacing)}, b = {b}: {shown(divisor)}",
+        f"1 + 2a/√(a² + 4b²) − a/√(a² + b²) = 1 + 2 × {a_text}/√({a_text}² + 4 × {b_text}²)"
+        f" − {a_text}/√({a_text}² + {b_text}²) = {shown(divisor)}",
         f"ρ = 4π a R / {shown(divisor)} = 4π × {shown(spacing)} × {shown(resistance)} / {shown(divisor)}"
         f" = {shown(found, 'Ω·m')}",
     )
@@ -37,17 +38,18 @@ def _two_layer(upper: Decimal, lower: Decimal, thickness: Decimal, spacing: Deci
         f" = {shown(k)}",
         f"Σ kⁿ [1/√(1 + (2nh/a)²) − 1/√(4 + (2nh/a)²)], h/a = {shown(thickness)}/{shown(spacing)}:"
         f" {shown(total, significant=10)}",
-        f"ρₐ = ρ₁ (1 + 4 Σ) = {shown(upper)} × (1 + 4 × {shown(total, significant=10)}) = {shown(found, 'Ω·m')}",
+        f"ρₐ = ρ₁ (1 + 4 Σ) = {shown(upper)} × (1 + 4 × ({shown(total, significant=10)})) = {shown(found, 'Ω·m')}",
     )
     return Worked({"apparent_resistivity": found}, lines)
 
 
 def _slope(mu: Decimal) -> Worked:
     found = earth_tests.slope_place(float(mu))
-    x = shown(found.offset)
+    x = signed(round(found.offset, 12))
     lines = (
         f"µ = {shown(mu)} puts the electrode's electrical centre x/C = {x} behind the starting point",
-        f"p² + (1 + 3x) p + x² − x − 1 = 0 with x = {x}: P_T/C = {shown(found.ratio)}",
+        "P_T/C solves p² + (1 + 3x) p + x² − x − 1 = 0:"
+        f" (√((1 + 3 × {x})² − 4 × ({x}² − {x} − 1)) − (1 + 3 × {x}))/2 = {shown(found.ratio)}",
     )
     return Worked({"ratio": found.ratio}, lines)
 
@@ -72,11 +74,16 @@ def _strip(resistivity: Decimal, length: Decimal, conductor_diameter: Decimal, d
     given = tuple(float(value) for value in (resistivity, length, conductor_diameter, depth))
     found, short = electrodes.strip_ohm(*given), electrodes.strip_short_form_ohm(*given)
     half, s, radius = length / 2, 2 * depth, conductor_diameter / 2
+    ends = s / (2 * half) - s**2 / (16 * half**2) + s**4 / (512 * half**4)
+    inside = length**2 / (Decimal("1.85") * depth * conductor_diameter)
     lines = (
         f"l = L/2 = {shown(half)}, s = 2h = {shown(s)}, a = d/2 = {shown(radius)}, all in m",
-        f"R = ρ/(4πl) [ln(4l/a) + ln(4l/s) − 2 + s/2l − s²/16l² + s⁴/512l⁴], ρ = {shown(resistivity)}:"
-        f" {shown(found, 'Ω')}",
-        f"BS 7430's shorter form ρ/(2πL) ln(L²/(1.85 h d)), for comparison: {shown(short, 'Ω')}",
+        f"s/2l − s²/16l² + s⁴/512l⁴ = {shown(s)}/(2 × {shown(half)}) − {shown(s)}²/(16 × {shown(half)}²)"
+        f" + {shown(s)}⁴/(512 × {shown(half)}⁴) = {shown(ends)}",
+        f"R = ρ/(4πl) [ln(4l/a) + ln(4l/s) − 2 + {shown(ends)}] = {shown(resistivity)}/(4π × {shown(half)})"
+        f" × [ln({shown(4 * half / radius)}) + ln({shown(4 * half / s)}) − 2 + {shown(ends)}] = {shown(found, 'Ω')}",
+        f"For comparison, BS 7430's shorter form ρ/(2πL) ln(L²/(1.85 h d)): {shown(resistivity)}"
+        f"/(2π × {shown(length)}) × ln({shown(inside)}) = {shown(short, 'Ω')}",
     )
     return Worked({"resistance": found}, lines)
 

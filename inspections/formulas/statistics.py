@@ -35,7 +35,7 @@ def _combine(components: list[tuple[Decimal, Decimal | None]]) -> Worked:
         share = " + ".join(f"{shown(part)}⁴/{shown(degrees)}" for part, degrees in scatter[:SHOWN_AT_MOST])
         more = " + …" if len(scatter) > SHOWN_AT_MOST else ""
         lines += [
-            f"ν = u⁴/({share}{more}) = {shown(found.degrees)}",
+            f"ν = {shown(found.standard)}⁴/({share}{more}) = {shown(found.degrees)}",
             f"k = t for 95{NBSP}% at {shown(found.degrees)} degrees of freedom = {shown(found.factor)}",
         ]
     lines.append(f"U = k · u = {shown(found.factor)} × {shown(found.standard)} = {shown(found.expanded)}")
