@@ -1,5 +1,5 @@
-"""Addresses of what is due, of the places, and of visits and what was read at them."""
+"""Addresses of what is due, of the places, of visits and what was read at them, and of how it is reckoned."""
 
-from inspections.urls import places, visits
+from inspections.urls import measurement, places, visits
 
-urlpatterns = [*places.urlpatterns, *visits.urlpatterns]
+urlpatterns = [*places.urlpatterns, *visits.urlpatterns, *measurement.urlpatterns]
