@@ -6,15 +6,15 @@ the exact ones.
 """
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from django.utils.html import format_html
-from django.utils.safestring import SafeString, mark_safe
+from django.utils.safestring import SafeString
 
+from inspections import svg
 from inspections.rules.judging.facts import ABOVE, INFORMATION, WITHIN
-from sites.templatetags.figures import NO_BREAK_SPACE
 from sites.templatetags.states import state_named
 
 WIDTH, PLOT_HEIGHT = 640.0, 300.0
@@ -115,7 +115,7 @@ def trend(drawing: Drawing) -> SafeString:
     return format_html(
         '<svg class="figure" viewBox="0 0 {} {}" role="img" aria-labelledby="trend-title trend-desc">'
         '<title id="trend-title">{}</title><desc id="trend-desc">{}</desc>{}</svg>',
-        _n(WIDTH), _n(FLOOR + 30 + below), drawing.title, described(drawing), _joined(parts),
+        svg.place(WIDTH), svg.place(FLOOR + 30 + below), drawing.title, described(drawing), svg.joined(parts),
     )  # fmt: skip
 
 
@@ -138,20 +138,20 @@ def described(drawing: Drawing) -> str:
 
 
 def _grid(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
-    yield _path("rule", f"M{_n(LEFT)} {_n(FLOOR)}H{_n(RIGHT)}", 1)
+    yield svg.path("rule", f"M{svg.place(LEFT)} {svg.place(FLOOR)}H{svg.place(RIGHT)}", 1)
     values = [index * scale.step for index in range(round(scale.top / scale.step) + 1)]
     for value in values:
         if value:
-            yield _path("hair", f"M{_n(LEFT)} {_n(scale.y(value))}H{_n(RIGHT)}", 1)
-        yield _text(LEFT - 8, scale.y(value) + 4, f"{value:g}", "q", "end")
-    yield _text(LEFT - 8, TOP - 14, drawing.unit, "q", "end")
+            yield svg.path("hair", f"M{svg.place(LEFT)} {svg.place(scale.y(value))}H{svg.place(RIGHT)}", 1)
+        yield svg.text(LEFT - 8, scale.y(value) + 4, f"{value:g}", "q", "end")
+    yield svg.text(LEFT - 8, TOP - 14, drawing.unit, "q", "end")
 
 
 def _days(scale: _Scale, below: float) -> Iterator[SafeString]:
     for day, words in ticks(scale.first, scale.last):
         x = scale.x(day)
-        yield _path("soft", f"M{_n(x)} {_n(FLOOR)}v5", 1)
-        yield _text(x, FLOOR + 22 + below, words, "q", "middle")
+        yield svg.path("soft", f"M{svg.place(x)} {svg.place(FLOOR)}v5", 1)
+        yield svg.text(x, FLOOR + 22 + below, words, "q", "middle")
 
 
 def ticks(first: datetime, last: datetime) -> list[tuple[datetime, str]]:
@@ -171,20 +171,20 @@ def _limit(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
     if drawing.limit is None:
         return
     y = scale.y(drawing.limit)
-    yield _path("st-act", f"M{_n(LEFT)} {_n(y)}H{_n(RIGHT)}", 2, "9 5")
+    yield svg.path("st-act", f"M{svg.place(LEFT)} {svg.place(y)}H{svg.place(RIGHT)}", 2, "9 5")
     words = f"limit {drawing.limit_words}"
     # At the right end, unless a reading's mark or figure stands there and the left end is free.
     reach = len(words) * WIDE_OF_A_LETTER + 20
     near = [scale.x(row.at) for row in drawing.valued if -50 < scale.y(row.value or 0) - y < 26]
     at_left = any(x > RIGHT - reach for x in near) and not any(x < LEFT + reach for x in near)
-    yield _text(LEFT + 6 if at_left else RIGHT, y - 8, words, "c halo", "start" if at_left else "end")
+    yield svg.text(LEFT + 6 if at_left else RIGHT, y - 8, words, "c halo", "start" if at_left else "end")
 
 
 def _baseline(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
     rows = _like_the_last(drawing)
     if len(rows) > 1:
         x, y = scale.x(rows[0].at), scale.y(rows[0].value or 0)
-        yield _path("soft", f"M{_n(x)} {_n(y)}H{_n(RIGHT)}", 1, "2 4")
+        yield svg.path("soft", f"M{svg.place(x)} {svg.place(y)}H{svg.place(RIGHT)}", 1, "2 4")
 
 
 def _like_the_last(drawing: Drawing) -> list[Plotted]:
@@ -195,35 +195,39 @@ def _like_the_last(drawing: Drawing) -> list[Plotted]:
 def _lines(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
     for index, method in enumerate(drawing.methods):
         rows = [row for row in drawing.valued if row.method == method]
-        places = [f"{_n(scale.x(row.at))} {_n(scale.y(row.value or 0))}" for row in rows]
+        places = [f"{svg.place(scale.x(row.at))} {svg.place(scale.y(row.value or 0))}" for row in rows]
         if len(places) > 1:
-            yield _path("soft", "M" + "L".join(places), 2, METHODS_APART[index % len(METHODS_APART)])
+            yield svg.path("soft", "M" + "L".join(places), 2, METHODS_APART[index % len(METHODS_APART)])
 
 
 def _mark(row: Plotted, scale: _Scale) -> Iterator[SafeString]:
     x = scale.x(row.at)
     if row.value is None:
         yield _shape(state_named(row.outcome, "verdict").shape, x, TOP + 8)
-        yield _text(x + 12, TOP + 12, row.words, "q halo", "start")
+        yield svg.text(x + 12, TOP + 12, row.words, "q halo", "start")
         return
     y = scale.y(row.value)
     if row.uncertainty:
         low, high = scale.y(row.value - row.uncertainty), scale.y(row.value + row.uncertainty)
-        yield _path("soft", f"M{_n(x)} {_n(low)}V{_n(high)}", 1.5)
+        yield svg.path("soft", f"M{svg.place(x)} {svg.place(low)}V{svg.place(high)}", 1.5)
     yield from _point(row.outcome, x, y)
 
 
 def _point(outcome: str, x: float, y: float) -> Iterator[SafeString]:
     """By shape first: dot within, triangle above, ring where it cannot be judged, ring with a dot for information."""
     if outcome == WITHIN:
-        yield format_html('<circle class="fill-order" cx="{}" cy="{}" r="5"/>', _n(x), _n(y))
+        yield format_html('<circle class="fill-order" cx="{}" cy="{}" r="5"/>', svg.place(x), svg.place(y))
     elif outcome == ABOVE:
-        yield format_html('<path class="fill-act" d="M{} {}l6.5 11.5h-13z"/>', _n(x), _n(y - 7))
+        yield format_html('<path class="fill-act" d="M{} {}l6.5 11.5h-13z"/>', svg.place(x), svg.place(y - 7))
     else:
-        yield format_html('<circle class="fill-sheet" cx="{}" cy="{}" r="5"/>', _n(x), _n(y))
-        yield format_html('<circle class="rule" stroke-width="2" cx="{}" cy="{}" r="5"/>', _n(x), _n(y))
+        yield format_html('<circle class="fill-sheet" cx="{}" cy="{}" r="5"/>', svg.place(x), svg.place(y))
+        yield format_html(
+            '<circle class="rule" stroke-width="2" cx="{}" cy="{}" r="5"/>', svg.place(x), svg.place(y)
+        )
         if outcome == INFORMATION:
-            yield format_html('<circle class="fill-ink" cx="{}" cy="{}" r="1.7"/>', _n(x), _n(y))
+            yield format_html(
+                '<circle class="fill-ink" cx="{}" cy="{}" r="1.7"/>', svg.place(x), svg.place(y)
+            )
 
 
 def _labels(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
@@ -243,7 +247,7 @@ def _labels(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
         x = max(min(scale.x(row.at), RIGHT - half), LEFT + half)
         if x + half <= free_until:
             classes = "w halo" if row is rows[-1] else "q halo"
-            yield _text(x, _label_place(row, drawing, scale), words, classes, "middle")
+            yield svg.text(x, _label_place(row, drawing, scale), words, classes, "middle")
             free_until = x - half
 
 
@@ -273,32 +277,10 @@ def _shape(symbol: str, x: float, y: float) -> SafeString:
     return format_html(
         '<g class="color-ink"><use href="#{}" x="{}" y="{}" width="16" height="16"/></g>',
         symbol,
-        _n(x - 8),
-        _n(y - 8),
+        svg.place(x - 8),
+        svg.place(y - 8),
     )
-
-
-def _path(classes: str, d: str, width: float, dashes: str = "") -> SafeString:
-    dashed = format_html(' stroke-dasharray="{}"', dashes) if dashes else ""
-    return format_html(
-        '<path class="{}" fill="none" stroke-width="{}"{} d="{}"/>', classes, _n(width), dashed, d
-    )
-
-
-def _text(x: float, y: float, words: str, classes: str, anchor: str) -> SafeString:
-    return format_html(
-        '<text class="{}" font-size="13" x="{}" y="{}" text-anchor="{}">{}</text>',
-        classes, _n(x), _n(y), anchor, words.replace(" ", NO_BREAK_SPACE),
-    )  # fmt: skip
 
 
 def _month(at: datetime) -> str:
     return f"{at:%b %Y}"
-
-
-def _n(number: float) -> str:
-    return f"{number:.1f}".removesuffix(".0")
-
-
-def _joined(parts: Iterable[SafeString]) -> SafeString:
-    return mark_safe("".join(parts))  # noqa: S308 - every part was made by format_html

@@ -151,8 +151,10 @@ class TrialForm(forms.Form):
     range_top = QuantityField(units.RESISTANCE, label="Top of the range", required=False,
                               help_text="Such as 25 mΩ.")  # fmt: skip
 
-    text = DisplayField(label="Display", help_text="As shown: 5.00, OL, <0.01 or --.",
-                        error_messages=required("Write what the display showed; -- where it showed nothing."))  # fmt: skip
+    text = DisplayField(
+        label="Display", help_text="As shown: 5.00, OL, <0.01 or --.",
+        error_messages=required("Write what the display showed; -- where it showed nothing."),
+    )  # fmt: skip
     unit = forms.ChoiceField(
         choices=[("", "Choose"), *((unit, f"{unit}, {word}") for unit, word in UNIT_WORDS.items())],
         error_messages=required("Choose the unit the display showed."),
@@ -165,8 +167,10 @@ class TrialForm(forms.Form):
                              help_text="Such as +01:00; +00:00 where left out.")  # fmt: skip
     current = QuantityField(units.CURRENT, label="Test current", required=False)
     temperature = QuantityField(units.TEMPERATURE, label="Temperature of the metal", required=False)
-    temperature_source = forms.ChoiceField(label="Temperature taken", required=False,
-                                           choices=[("", "source not recorded"), *_choices(TEMPERATURE_SOURCES)])  # fmt: skip
+    temperature_source = forms.ChoiceField(
+        label="Temperature taken", required=False,
+        choices=[("", "source not recorded"), *_choices(TEMPERATURE_SOURCES)],
+    )  # fmt: skip
     temperature_accuracy = QuantityField(units.TEMPERATURE_DIFFERENCE, label="Accuracy of the temperature",
                                          required=False, help_text="Such as 1 K; 2 K where left out.")  # fmt: skip
     repeats = LinesField(label="Further displays", display=True, help_text="One a line, in the same unit.")

@@ -2,8 +2,12 @@
 
 from django.urls import URLPattern, path
 
-from inspections.views import trial
+from inspections.views import calculators, trial
 
 urlpatterns: list[URLPattern] = [
     path("try-a-reading/", trial.try_a_reading, name="try-a-reading"),
+    path("calculators/", calculators.calculators, name="calculators"),
+    path("calculators/two-layer-fit/", calculators.two_layer_fit, name="two-layer-fit"),
+    path("calculators/whole-against-parts/", calculators.whole, name="whole-against-parts"),
+    path("calculators/<slug:name>/", calculators.calculator, name="calculator"),
 ]
