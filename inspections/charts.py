@@ -13,7 +13,8 @@ from datetime import datetime, timedelta
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from inspections import svg
+from inspections import drift_drawing, svg
+from inspections.drift_drawing import Band, Box
 from inspections.rules.judging.facts import ABOVE, INFORMATION, WITHIN
 from sites.templatetags.states import state_named
 
@@ -22,6 +23,8 @@ LEFT, RIGHT, TOP = 52.0, 626.0, 34.0
 FLOOR = TOP + PLOT_HEIGHT
 MOST_LABELS = 10
 WIDE_OF_A_LETTER = 7.0
+BASELINE, FORMER_BASELINE = "baseline", "former baseline"
+BOX = Box(LEFT, TOP, RIGHT, FLOOR)
 METHODS_APART = ("", "6 3", "2 4", "10 3 2 3", "1 3")
 
 
@@ -30,6 +33,7 @@ class Plotted:
     """A reading. value, uncertainty: in the drawing's unit, None where there is none.
 
     words: the figure shown beside it
+    baseline: BASELINE, FORMER_BASELINE, or neither
     """
 
     at: datetime
@@ -38,6 +42,7 @@ class Plotted:
     method: str
     outcome: str
     words: str
+    baseline: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +53,10 @@ class NotRead:
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """Everything a chart shows. limit: in ``unit``; limit_words: as people write it; readings oldest first"""
+    """Everything a chart shows. limit: in ``unit``; limit_words: as people write it; readings oldest first
+
+    splits: days on which a new series begins, and why: lines end there; band: the drift, where one is told
+    """
 
     title: str
     unit: str
@@ -56,6 +64,8 @@ class Drawing:
     limit_words: str
     readings: Sequence[Plotted]
     not_read: Sequence[NotRead] = field(default=())
+    splits: Sequence[tuple[datetime, str]] = field(default=())
+    band: Band | None = None
 
     @property
     def valued(self) -> list[Plotted]:
@@ -75,11 +85,17 @@ class _Scale:
         first, last = min(days), max(days)
         room = max((last - first) * 0.06, timedelta(days=20))
         self.first, self.last = first - room, last + room
+        if drawing.band is not None:
+            self.last = max(self.last, drawing.band.end)
         highest = [(row.value or 0) + (row.uncertainty or 0) for row in drawing.valued]
         self.step, self.top = nice_steps(max([*highest, drawing.limit or 0]) * 1.06)
 
     def x(self, at: datetime) -> float:
         return LEFT + (RIGHT - LEFT) * ((at - self.first) / (self.last - self.first))
+
+    def y_free(self, value: float) -> float:
+        """As ``y``, also outside the drawing."""
+        return FLOOR - PLOT_HEIGHT * value / self.top
 
     def y(self, value: float) -> float:
         return FLOOR - PLOT_HEIGHT * min(max(value, 0.0), self.top) / self.top
@@ -105,6 +121,8 @@ def trend(drawing: Drawing) -> SafeString:
     parts = [
         *_grid(drawing, scale),
         *_days(scale, below),
+        *_drift(drawing, scale),
+        *_splits(drawing, scale),
         *_limit(drawing, scale),
         *_baseline(drawing, scale),
         *_lines(drawing, scale),
@@ -134,6 +152,9 @@ def described(drawing: Drawing) -> str:
     if drawing.not_read:
         said.append(f"Not read at {len(drawing.not_read)} visit{'s' if len(drawing.not_read) > 1 else ''}.")
     said.append(f"The limit is {drawing.limit_words}." if drawing.limit is not None else "No limit applies.")
+    said += [f"A new series begins in {_month(at)}: {why}." for at, why in drawing.splits]
+    if drawing.band is not None and drawing.band.words:
+        said.append(f"The line of the drift passes the limit {drawing.band.words}.")
     return " ".join(said)
 
 
@@ -180,11 +201,31 @@ def _limit(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
     yield svg.text(LEFT + 6 if at_left else RIGHT, y - 8, words, "c halo", "start" if at_left else "end")
 
 
+def _drift(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
+    if drawing.band is not None:
+        yield from drift_drawing.shapes(drawing.band, drawing.limit, scale.x, scale.y_free, BOX)
+
+
+def _splits(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
+    for at, words in drawing.splits:
+        if scale.first <= at <= scale.last:
+            yield from drift_drawing.split_mark(scale.x(at), words, BOX)
+
+
 def _baseline(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
-    rows = _like_the_last(drawing)
-    if len(rows) > 1:
-        x, y = scale.x(rows[0].at), scale.y(rows[0].value or 0)
+    row = _baseline_of(drawing)
+    if row is not None:
+        x, y = scale.x(row.at), scale.y(row.value or 0)
         yield svg.path("soft", f"M{svg.place(x)} {svg.place(y)}H{svg.place(RIGHT)}", 1, "2 4")
+
+
+def _baseline_of(drawing: Drawing) -> Plotted | None:
+    """The reading the last one's like are compared with: the one marked so, else the first of several."""
+    rows = _like_the_last(drawing)
+    marked = [row for row in rows if row.baseline == BASELINE]
+    if marked:
+        return marked[-1]
+    return rows[0] if len(rows) > 1 else None
 
 
 def _like_the_last(drawing: Drawing) -> list[Plotted]:
@@ -195,9 +236,18 @@ def _like_the_last(drawing: Drawing) -> list[Plotted]:
 def _lines(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
     for index, method in enumerate(drawing.methods):
         rows = [row for row in drawing.valued if row.method == method]
-        places = [f"{svg.place(scale.x(row.at))} {svg.place(scale.y(row.value or 0))}" for row in rows]
-        if len(places) > 1:
-            yield svg.path("soft", "M" + "L".join(places), 2, METHODS_APART[index % len(METHODS_APART)])
+        for series in _between_splits(rows, [at for at, _ in drawing.splits]):
+            places = [f"{svg.place(scale.x(row.at))} {svg.place(scale.y(row.value or 0))}" for row in series]
+            if len(places) > 1:
+                yield svg.path("soft", "M" + "L".join(places), 2, METHODS_APART[index % len(METHODS_APART)])
+
+
+def _between_splits(rows: Sequence[Plotted], splits: Sequence[datetime]) -> list[list[Plotted]]:
+    """Readings in series: one read on the day of a split belongs to what comes after."""
+    found: dict[int, list[Plotted]] = {}
+    for row in rows:
+        found.setdefault(sum(at <= row.at for at in splits), []).append(row)
+    return list(found.values())
 
 
 def _mark(row: Plotted, scale: _Scale) -> Iterator[SafeString]:
@@ -236,13 +286,13 @@ def _labels(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
     Where two would meet, the older yields.
     """
     rows = drawing.valued
-    like = _like_the_last(drawing)
+    baseline = _baseline_of(drawing)
     free_until = math.inf
     for row in reversed(rows):
-        is_baseline = len(like) > 1 and row is like[0]
-        if not (len(rows) <= MOST_LABELS or row is rows[-1] or is_baseline):
+        named = BASELINE if row is baseline else row.baseline
+        if not (len(rows) <= MOST_LABELS or row is rows[-1] or named):
             continue
-        words = _label(row, rows, is_baseline, several=len(drawing.methods) > 1)
+        words = _label(row, rows, named, several=len(drawing.methods) > 1)
         half = len(words) * WIDE_OF_A_LETTER / 2 + 3
         x = max(min(scale.x(row.at), RIGHT - half), LEFT + half)
         if x + half <= free_until:
@@ -251,9 +301,9 @@ def _labels(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
             free_until = x - half
 
 
-def _label(row: Plotted, rows: Sequence[Plotted], is_baseline: bool, *, several: bool) -> str:
+def _label(row: Plotted, rows: Sequence[Plotted], named: str, *, several: bool) -> str:
     method = row.method if several and _ends_a_line(row, rows) else ""
-    return " ".join(filter(None, ("baseline" if is_baseline else "", row.words, method)))
+    return " ".join(filter(None, (named, row.words, method)))
 
 
 def _label_place(row: Plotted, drawing: Drawing, scale: _Scale) -> float:

@@ -79,6 +79,11 @@ def percent(value: Decimal) -> str:
     return with_unit(format(value.quantize(step), "f"), "%")
 
 
+def signed_percent(value: Decimal) -> str:
+    """As ``percent``, a rise with its plus: +8.9 %."""
+    return true_minus(f"{'+' if value > 0 else ''}{percent(value)}")
+
+
 def change(verdict: Verdict) -> SafeString:
     """The change against the last like reading, apart from the verdict: risen 8.9 %."""
     word = verdict.change

@@ -19,13 +19,16 @@ NONE = format_html('<span class="aside">{}</span>', "not read")
 
 @dataclass(frozen=True, slots=True)
 class HistoryRow:
-    """One line: a verdict with its reading, or a reason for no reading. baseline: whether later ones are held to it."""
+    """One line: a verdict with its reading, or a reason for no reading.
+
+    baseline: the word for it, where it is or was one
+    """
 
     at: datetime
     visit: Visit
     verdict: Verdict | None = None
     no_reading: NoReading | None = None
-    baseline: bool = False
+    baseline: str = ""
 
 
 class HistoryTable(tables.Table):
@@ -52,7 +55,7 @@ class HistoryTable(tables.Table):
         if record.verdict is None:
             return when
         link = format_html('<a href="{}">{}</a>', reverse("reading", args=[record.verdict.pk]), when)
-        return format_html("{}{}", link, figures.seconds(["baseline"] if record.baseline else []))
+        return format_html("{}{}", link, figures.seconds([record.baseline] if record.baseline else []))
 
     def render_displayed(self, record: HistoryRow) -> SafeString:
         if record.verdict is None:

@@ -21,4 +21,5 @@ urlpatterns: list[URLPattern] = [
     path("imports/<int:pk>/withdraw/", visits.withdraw, name="import-withdraw"),
     path("points/<int:pk>/", points.point, name="point"),
     path("readings/<int:pk>/", readings.reading, name="reading"),
+    path("readings/<int:pk>/rebase/", readings.rebase, name="reading-rebase"),
 ]

@@ -1,5 +1,6 @@
 """One test point: what it is, by which limit it is judged, and everything that was ever read there."""
 
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -11,9 +12,8 @@ from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from inspections import charts, evidence
-from inspections.calculations.printing import resistance_unit
-from inspections.models import LimitRule, NoReading, Reading, Verdict
+from inspections import baselines, charts, evidence, point_drawing, point_trend, trend_words
+from inspections.models import LimitRule, NoReading, Reading, Rebase, Verdict
 from inspections.tables import figures
 from inspections.tables.history import HistoryRow, HistoryTable
 from inspections.views.signed_in import signed_in
@@ -38,8 +38,14 @@ def point(request: HttpRequest, pk: int) -> HttpResponse:
     zone = ZoneInfo(structure.site.time_zone)
     rule = limit_in_force(point, structure, at.astimezone(zone).date())
     page = Paginator(_history(point), ROWS_A_PAGE).get_page(request.GET.get("page"))
-    table = HistoryTable(_rows(list(page.object_list)))
-    drawn = drawing(point, rule, zone)
+    rows, reasons = _drawn(point)
+    named = baseline_names(point)
+    splits = point_trend.splits_of(point, zone)
+    trend = point_trend.trend_of(rows, point, rule, zone, splits)
+    drawn = point_drawing.drawing(
+        point, rows, reasons, rule, zone, baselines=named, splits=splits, trend=trend
+    )
+    table = HistoryTable(_rows(list(page.object_list), named))
     last = _last(point)
     context = {
         "point": point,
@@ -59,6 +65,10 @@ def point(request: HttpRequest, pk: int) -> HttpResponse:
         "most": DRAWN,
         "table": table,
         "history": page,
+        "trend": trend,
+        "trend_facts": trend_words.facts(trend, drawn.unit) if trend else [],
+        "seasons": seasons(trend) if trend and trend.earth else [],
+        "rebases": list(point.rebases.select_related("by", "reading").order_by("-recorded_at", "-pk")),
     }
     with timezone.override(zone):
         return render(request, "inspections/point.html", context)
@@ -108,7 +118,7 @@ def _history(point: TestPoint) -> QuerySet[Any]:
     return read.union(not_read, all=True).order_by("-at", "-pk")
 
 
-def _rows(found: list[tuple[str, int, datetime]]) -> list[HistoryRow]:
+def _rows(found: list[tuple[str, int, datetime]], named: dict[int, str]) -> list[HistoryRow]:
     verdicts = _verdicts([pk for what, pk, _ in found if what == READ])
     reasons = NoReading.objects.select_related("visit").in_bulk(
         [pk for what, pk, _ in found if what == NOT_READ]
@@ -117,11 +127,53 @@ def _rows(found: list[tuple[str, int, datetime]]) -> list[HistoryRow]:
     for what, pk, at in found:
         if what == READ:
             verdict = verdicts[pk]
-            is_baseline = verdict.baseline_id is None and verdict.corrected_ohm is not None
-            rows.append(HistoryRow(at, verdict.reading.visit, verdict=verdict, baseline=is_baseline))
+            rows.append(HistoryRow(at, verdict.reading.visit, verdict=verdict, baseline=named.get(pk, "")))
         else:
             rows.append(HistoryRow(at, reasons[pk].visit, no_reading=reasons[pk]))
     return rows
+
+
+def _drawn(point: TestPoint) -> tuple[list[Verdict], list[NoReading]]:
+    """The last DRAWN readings and reasons, oldest first."""
+    newest = _standing(Reading, point).order_by("-at", "-pk").values_list("pk", flat=True)[:DRAWN]
+    rows = sorted(_verdicts(list(newest)).values(), key=lambda row: (row.reading.at, row.pk))
+    return rows, list(reversed(_standing(NoReading, point).order_by("-at", "-pk")[:DRAWN]))
+
+
+def baseline_names(point: TestPoint) -> dict[int, str]:
+    """By reading: the baseline of its method, and those it was moved away from."""
+    moved = baselines.moved_to(Rebase.objects.filter(point=point)).get(point.pk, [])
+    by_method: dict[str, list[Reading]] = {}
+    valued = _standing(Reading, point).filter(verdict__corrected_ohm__isnull=False)
+    for reading in valued.only("pk", "method").order_by("at", "pk"):
+        by_method.setdefault(reading.method, []).append(reading)
+    named: dict[int, str] = {}
+    for like in by_method.values():
+        held = baselines.in_force(like, moved)
+        assert held is not None  # noqa: S101 - there is at least one of each method
+        former = [like[0], *(reading for reading in like if reading.pk in moved)]
+        named.update({reading.pk: charts.FORMER_BASELINE for reading in former})
+        named[held.pk] = charts.BASELINE
+    return named
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonRow:
+    """A reading of the same season in an earlier year, and how the last one differs from it."""
+
+    verdict: Verdict
+    on: date
+    change: str
+
+
+def seasons(trend: point_trend.Trend) -> list[SeasonRow]:
+    """The same months of earlier years, the latest first; without a correction, since soil has none."""
+    now = trend.last.value_ohm
+    return [
+        SeasonRow(row.verdict, row.on, figures.signed_percent((now - row.value_ohm) / row.value_ohm * 100))
+        for row in trend.same_season_before
+        if row.value_ohm
+    ]
 
 
 def _verdicts(pks: list[int]) -> dict[int, Verdict]:
@@ -141,49 +193,3 @@ def _own_note(rule: LimitRule | None) -> str:
     """The rule's note, where it says more than the page says anyway."""
     note = rule.note if rule else ""
     return "" if note.casefold().rstrip(".") == CHECK_EDITION else note
-
-
-def drawing(point: TestPoint, rule: LimitRule | None, zone: ZoneInfo) -> charts.Drawing:
-    """The last DRAWN readings and reasons of a point as a chart has them."""
-    newest = _standing(Reading, point).order_by("-at", "-pk").values_list("pk", flat=True)[:DRAWN]
-    rows = sorted(_verdicts(list(newest)).values(), key=lambda row: (row.reading.at, row.pk))
-    unit = _unit(rows, rule)
-    reasons = _standing(NoReading, point).order_by("-at", "-pk")[:DRAWN]
-    return charts.Drawing(
-        title=f"Point {point.number}, resistance over time",
-        unit=unit,
-        limit=_in(rule.limit_ohm, unit) if rule and rule.limit_ohm is not None else None,
-        limit_words=" ".join(figures.in_unit(rule.limit_ohm, rule.limit_unit))
-        if rule and rule.limit_ohm is not None
-        else "",
-        readings=[_plotted(row, unit, zone) for row in rows],
-        not_read=[charts.NotRead(row.at.astimezone(zone), row.reason) for row in reversed(reasons)],
-    )
-
-
-def _unit(rows: list[Verdict], rule: LimitRule | None) -> str:
-    if rule is not None and rule.limit_ohm is not None:
-        return figures.in_unit(rule.limit_ohm, rule.limit_unit)[1]
-    values = [row.corrected_ohm for row in rows if row.corrected_ohm is not None]
-    return resistance_unit(values[-1]) if values else "Ω"
-
-
-def _in(ohm: Any, unit: str) -> float:
-    return float(figures.in_unit(ohm, unit)[0].replace("−", "-"))
-
-
-def _plotted(row: Verdict, unit: str, zone: ZoneInfo) -> charts.Plotted:
-    reading = row.reading
-    value = None if row.corrected_ohm is None else _in(row.corrected_ohm, unit)
-    words = reading.text
-    if row.corrected_ohm is not None:
-        shown = figures.in_unit(row.corrected_ohm, reading.unit, figures.decimals_of(reading))
-        words = shown[0] if shown[1] == unit else " ".join(shown)
-    return charts.Plotted(
-        at=reading.at.astimezone(zone),
-        value=value,
-        uncertainty=None if row.uncertainty_ohm is None else _in(row.uncertainty_ohm, unit),
-        method=reading.method,
-        outcome=row.outcome,
-        words=words,
-    )

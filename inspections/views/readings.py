@@ -1,16 +1,24 @@
 """One reading: everything as displayed and recorded, and the working reckoned again from the rows it stood on."""
 
+from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_safe
+from django.views.decorators.http import require_POST, require_safe
 
-from inspections import evidence
-from inspections.models import Reading, Verdict
+from inspections import baselines, evidence
+from inspections.actions import baseline
+from inspections.forms.baseline import RebaseForm
+from inspections.models import Reading, Rebase, Verdict
 from inspections.tables import figures
+from inspections.tables.budget import budget, conformity
 from inspections.views.signed_in import signed_in
+from sites.access import CORRECT, may, require
+
+REFUSED = 422
 
 ROWS = (
     *evidence.VERDICT_ROWS,
@@ -24,17 +32,54 @@ ROWS = (
 )
 
 
+def found(request: HttpRequest, pk: int, at: datetime) -> Verdict:
+    """The reading's verdict, where this person may see it; else the answer is 404."""
+    seen = Reading.objects.visible_to(signed_in(request), on=at.date())
+    return get_object_or_404(
+        Verdict.objects.filter(reading__in=seen.values("pk")).select_related(*ROWS), pk=pk
+    )
+
+
 @require_safe
 def reading(request: HttpRequest, pk: int) -> HttpResponse:
     at = timezone.now()
-    seen = Reading.objects.visible_to(signed_in(request), on=at.date())
-    verdict = get_object_or_404(
-        Verdict.objects.filter(reading__in=seen.values("pk")).select_related(*ROWS), pk=pk
-    )
+    return show(request, found(request, pk, at), at)
+
+
+@require_POST
+def rebase(request: HttpRequest, pk: int) -> HttpResponse:
+    """Later readings of this point are compared with this one."""
+    at = timezone.now()
+    verdict = found(request, pk, at)
+    require(_may_rebase(request, verdict, at))
+    form = RebaseForm(request.POST)
+    if not form.is_valid():
+        return show(request, verdict, at, form)
+    try:
+        baseline.rebase(verdict.reading, reason=form.cleaned_data["reason"], by=signed_in(request), at=at)
+    except baseline.RebaseRefused as refused:
+        form.add_error(None, str(refused))
+        return show(request, verdict, at, form)
+    messages.success(request, "The baseline has moved. Later readings are compared with this one.")
+    return redirect("point", pk=verdict.reading.point_id)
+
+
+def _may_rebase(request: HttpRequest, verdict: Verdict, at: datetime) -> bool:
+    firm = verdict.reading.point.structure.site.client.firm_id
+    return may(signed_in(request), CORRECT, firm, on=at.date())
+
+
+def show(
+    request: HttpRequest, verdict: Verdict, at: datetime, form: RebaseForm | None = None
+) -> HttpResponse:
+    """The page of a reading; with a form that came back, nothing was stored and it says so."""
     row = verdict.reading
     structure = row.point.structure
     judged = evidence.judge_again(verdict)
     zone = ZoneInfo(structure.site.time_zone)
+    like = baseline.like_readings(row)
+    moved = baselines.moved_to(Rebase.objects.filter(point=row.point_id)).get(row.point_id, [])
+    is_baseline = baselines.in_force(like, moved) == row
     context = {
         "verdict": verdict,
         "reading": row,
@@ -42,6 +87,8 @@ def reading(request: HttpRequest, pk: int) -> HttpResponse:
         "structure": structure,
         "site": structure.site,
         "judged": judged,
+        "budget": budget(judged, row.unit),
+        "conformity": conformity(judged),
         "displayed": figures.displayed(row),
         "corrected": figures.corrected(verdict),
         "limit": figures.limit_of(verdict.limit),
@@ -51,9 +98,13 @@ def reading(request: HttpRequest, pk: int) -> HttpResponse:
         "replaced_by": getattr(row, "replaced_by", None),
         "withdrawal": getattr(row.file, "withdrawal", None) if row.file else None,
         "same_as_stored": (judged.outcome, judged.corrected_ohm) == (verdict.outcome, verdict.corrected_ohm),
+        "is_baseline": is_baseline,
+        "rebase_form": (form or RebaseForm())
+        if row in like and (form or not is_baseline) and _may_rebase(request, verdict, at)
+        else None,
     }
     with timezone.override(zone):
-        return render(request, "inspections/reading.html", context)
+        return render(request, "inspections/reading.html", context, status=REFUSED if form else 200)
 
 
 def recorded(row: Reading) -> list[tuple[str, str]]:
