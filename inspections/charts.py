@@ -281,24 +281,23 @@ def _point(outcome: str, x: float, y: float) -> Iterator[SafeString]:
 
 
 def _labels(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
-    """The last figure in bold, and the baseline's; the others too where there are few.
+    """The last figure in bold, and the baselines; the others too where there are few.
 
-    Where two would meet, the older yields.
+    Where two would meet, the baseline goes before the others, and the newer before the older.
     """
     rows = drawing.valued
     baseline = _baseline_of(drawing)
-    free_until = math.inf
-    for row in reversed(rows):
-        named = BASELINE if row is baseline else row.baseline
-        if not (len(rows) <= MOST_LABELS or row is rows[-1] or named):
-            continue
-        words = _label(row, rows, named, several=len(drawing.methods) > 1)
+    named = {id(row): BASELINE if row is baseline else row.baseline for row in rows}
+    shown = [row for row in rows if len(rows) <= MOST_LABELS or row is rows[-1] or named[id(row)]]
+    taken: list[tuple[float, float]] = []
+    for row in sorted(reversed(shown), key=lambda row: (row is not rows[-1], not named[id(row)])):
+        words = _label(row, rows, named[id(row)], several=len(drawing.methods) > 1)
         half = len(words) * WIDE_OF_A_LETTER / 2 + 3
         x = max(min(scale.x(row.at), RIGHT - half), LEFT + half)
-        if x + half <= free_until:
+        if all(x + half <= left or right <= x - half for left, right in taken):
             classes = "w halo" if row is rows[-1] else "q halo"
             yield svg.text(x, _label_place(row, drawing, scale), words, classes, "middle")
-            free_until = x - half
+            taken.append((x - half, x + half))
 
 
 def _label(row: Plotted, rows: Sequence[Plotted], named: str, *, several: bool) -> str:

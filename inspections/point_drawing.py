@@ -7,6 +7,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from inspections import charts, trend_words
+from inspections.calculations.forecast import FEWEST_LIKE_READINGS
 from inspections.calculations.printing import resistance_unit
 from inspections.drift_drawing import Band
 from inspections.models import LimitRule, NoReading, Verdict
@@ -75,7 +76,7 @@ def _plotted(row: Verdict, unit: str, zone: ZoneInfo, baseline: str) -> charts.P
 
 def _band(trend: Trend, unit: str, zone: ZoneInfo) -> Band | None:
     """The three lines of the drift, from the first reading used to a little beyond what the forecast says."""
-    if trend.drift is None:
+    if trend.drift is None or len(trend.used) < FEWEST_LIKE_READINGS:
         return None
     first, last = trend.used[0].on, trend.used[-1].on
     span = (last - first).days
@@ -85,7 +86,7 @@ def _band(trend: Trend, unit: str, zone: ZoneInfo) -> Band | None:
         days = Decimal((end - first).days)
         return _in(line_at(trend, slope, Decimal(0)), unit), _in(line_at(trend, slope, days), unit)
 
-    found = trend.forecast
+    found = trend.forecast if trend.forecast and trend_words.in_sight(trend.forecast) else None
     shown = {
         name: _at(day, zone)
         for name in ("on", "earliest", "latest")
@@ -101,6 +102,8 @@ def _band(trend: Trend, unit: str, zone: ZoneInfo) -> Band | None:
 def _ahead(trend: Trend, span: int) -> int:
     """Days drawn beyond the last reading: to the end of the forecast's band, within bounds."""
     found, last = trend.forecast, trend.used[-1].on
-    days = [(day - last).days for day in (found.on, found.latest) if day is not None] if found else []
+    days = [0]
+    if found is not None and trend_words.in_sight(found):
+        days = [(day - last).days for day in (found.on, found.latest) if day is not None]
     wanted = max(days, default=0) * Decimal("1.05")
     return int(min(max(wanted, SHORTEST * span), LONGEST * span))

@@ -10,6 +10,8 @@ from inspections.calculations.trend import EXACT_UP_TO, Drift
 from inspections.point_trend import Trend, month
 
 CERTAIN = 0.05
+# A month is named up to so many times as far ahead as the readings reach back.
+IN_SIGHT = 3
 NINETY_FIVE = 0.95
 
 
@@ -79,6 +81,11 @@ def forecast(found: Forecast, last: date) -> str:
         return "The line stands above the limit already."
     if found.state == NO_RISE:
         return "No month is given: it does not rise."
+    if not in_sight(found):
+        return (
+            "Not in sight: at this drift it lies more than three times as far ahead as the readings reach back. No"
+            " month is given."
+        )
     earliest = (
         "it may be above already" if _now(found.earliest, last) else f"not before {_month(found.earliest)}"
     )
@@ -98,6 +105,13 @@ def forecast(found: Forecast, last: date) -> str:
     return words
 
 
+def in_sight(found: Forecast) -> bool:
+    """Whether the line meets the limit near enough to name a month; where it never does, its band may."""
+    first, last = found.used[0].on, found.used[-1].on
+    day = found.on or found.earliest
+    return day is not None and (day - last).days <= IN_SIGHT * (last - first).days
+
+
 def _now(day: date | None, last: date) -> bool:
     return day is not None and day <= last
 
@@ -108,4 +122,4 @@ def _month(day: date | None) -> str:
 
 def short(found: Forecast) -> str:
     """For the picture: about Aug 2027; empty where no month is given."""
-    return f"about {month(found.on)}" if found.on is not None else ""
+    return f"about {month(found.on)}" if found.on is not None and in_sight(found) else ""

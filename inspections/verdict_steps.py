@@ -4,6 +4,7 @@ import inspect
 import json
 import re
 from dataclasses import dataclass
+from itertools import pairwise
 
 from inspections.cases.reading_case import parse_case
 from inspections.cases.working import verdict_of
@@ -17,9 +18,9 @@ MARKED = re.compile(r"`([^`]*)`")
 OF_THE_CODE = re.compile(r"\b(w|Fills|STEPS)\b")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Step:
-    """words: what the step does; of_its_file: units, validity and source of the file it stands in"""
+    """words: what the step does; of_its_file: units, validity and source of the file it stands in, at its last step"""
 
     name: str
     words: str
@@ -48,6 +49,9 @@ def steps(verdict: Verdict) -> list[Step]:
                 [line for line in verdict.lines if line.step == name],
             )
         )
+    for step, following in pairwise(found):
+        if step.of_its_file == following.of_its_file:
+            step.of_its_file = ""
     return found
 
 

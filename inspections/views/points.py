@@ -163,6 +163,7 @@ class SeasonRow:
 
     verdict: Verdict
     on: date
+    shown: str
     change: str
 
 
@@ -170,7 +171,12 @@ def seasons(trend: point_trend.Trend) -> list[SeasonRow]:
     """The same months of earlier years, the latest first; without a correction, since soil has none."""
     now = trend.last.value_ohm
     return [
-        SeasonRow(row.verdict, row.on, figures.signed_percent((now - row.value_ohm) / row.value_ohm * 100))
+        SeasonRow(
+            row.verdict,
+            row.on,
+            figures.corrected(row.verdict),
+            figures.signed_percent((now - row.value_ohm) / row.value_ohm * 100),
+        )
         for row in trend.same_season_before
         if row.value_ohm
     ]
