@@ -290,7 +290,8 @@ def _labels(drawing: Drawing, scale: _Scale) -> Iterator[SafeString]:
     named = {id(row): BASELINE if row is baseline else row.baseline for row in rows}
     shown = [row for row in rows if len(rows) <= MOST_LABELS or row is rows[-1] or named[id(row)]]
     taken: list[tuple[float, float]] = []
-    for row in sorted(reversed(shown), key=lambda row: (row is not rows[-1], not named[id(row)])):
+    shown.reverse()
+    for row in sorted(shown, key=lambda row: (row is not rows[-1], not named[id(row)])):
         words = _label(row, rows, named[id(row)], several=len(drawing.methods) > 1)
         half = len(words) * WIDE_OF_A_LETTER / 2 + 3
         x = max(min(scale.x(row.at), RIGHT - half), LEFT + half)

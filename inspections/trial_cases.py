@@ -1,14 +1,17 @@
 """From rows of the record to a case, as ``manage.py working`` takes it: to try a reading with one thing changed."""
 
-from decimal import Decimal
+from decimal import Context, Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from inspections import evidence
+from inspections.calculations import units
+from inspections.calculations.printing import resistance_unit
 from inspections.models import Calibration, InstrumentRange, LimitRule, Reading, Verdict
 from sites.models import PartFacts, Quantity
 
 Case = dict[str, Any]
+FIFTEEN = Context(prec=15)
 
 EXAMPLE: Case = {
     "point": {"quantity": "bond", "material": "copper", "length": "15 m", "section": "75 mm²", "parallel_paths": False},
@@ -34,6 +37,14 @@ EXAMPLE: Case = {
 
 def _with(value: Decimal | None, unit: str) -> str | None:
     return None if value is None else f"{value:f} {unit}"
+
+
+def _reckoned(ohm: Decimal | None) -> str | None:
+    """A result of an earlier verdict: it may have more digits than anybody types, so fifteen of them."""
+    if ohm is None:
+        return None
+    unit = resistance_unit(ohm)
+    return _with(FIFTEEN.plus(ohm / units.factor_to_si(unit, units.RESISTANCE)), unit)
 
 
 def rule_case(rule: LimitRule | None) -> Case:
@@ -96,8 +107,8 @@ def case_of(verdict: Verdict) -> Case:
         "history": [
             {
                 "on": earlier.on.isoformat(),
-                "corrected": _with(earlier.corrected_ohm, "Ω"),
-                "uncertainty": _with(earlier.uncertainty_ohm, "Ω"),
+                "corrected": _reckoned(earlier.corrected_ohm),
+                "uncertainty": _reckoned(earlier.uncertainty_ohm),
                 "method": earlier.method,
                 "baseline": earlier.baseline,
             }

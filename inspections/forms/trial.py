@@ -13,6 +13,7 @@ from django.forms import BoundField
 from inspections import evidence, materials, trial_cases
 from inspections.calculations import units
 from inspections.forms.case_fields import (
+    LONGEST,
     DisplayField,
     LinesField,
     NumberField,
@@ -163,7 +164,7 @@ class TrialForm(forms.Form):
                                error_messages=required("Choose how it was measured."))  # fmt: skip
     at = LocalMoment(label="Read at", help_text="The time at the place.",
                      error_messages=required("Give the day and the time."))  # fmt: skip
-    offset = forms.CharField(label="Offset from UTC there", max_length=6, required=False,
+    offset = forms.CharField(label="Offset from UTC there", max_length=LONGEST, required=False,
                              help_text="Such as +01:00; +00:00 where left out.")  # fmt: skip
     current = QuantityField(units.CURRENT, label="Test current", required=False)
     temperature = QuantityField(units.TEMPERATURE, label="Temperature of the metal", required=False)
@@ -253,6 +254,11 @@ class TrialForm(forms.Form):
                 "range",
                 "No calibration of this instrument is on record before that day. Choose “typed below” and type it.",
             )
+        ends = told.get("lowest_voltage"), told.get("highest_voltage")
+        if any(ends) and not all(ends) and not told.get("edition"):
+            missing = "highest_voltage" if ends[0] else "lowest_voltage"
+            if missing not in self.errors:
+                self.add_error(missing, "Give both ends of the open-circuit voltage, or neither.")
         for name, text in (("dropped", "7.41 clamp slipped"), ("positions", "62 58.0")):
             short = [line for line in told.get(name) or [] if len(line.split(None, 1)) < 2]
             if short:
