@@ -4,8 +4,18 @@ from typing import Any
 
 import pytest
 from django.test import TransactionTestCase
+from hypothesis import HealthCheck, settings
 
 from sites import protection
+
+# The same examples in every run: a check that lands a change must not hang on luck.
+settings.register_profile(
+    "steady",
+    derandomize=True,
+    deadline=None,
+    suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow],
+)
+settings.load_profile("steady")
 
 _emptying = TransactionTestCase._fixture_teardown
 
