@@ -90,12 +90,7 @@ def forecast(found: Forecast, last: date) -> str:
         "it may be above already" if _now(found.earliest, last) else f"not before {_month(found.earliest)}"
     )
     if found.state == EXPECTED and found.on is not None and found.latest is not None:
-        band = (
-            f"it may be above already, and is by {month(found.latest)}"
-            if _now(found.earliest, last)
-            else f"between {_month(found.earliest)} and {month(found.latest)}"
-        )
-        words = f"about {month(found.on)}, {band}"
+        words = f"about {month(found.on)}, {_closed_band(found, found.latest, last)}"
     else:
         about = f"about {month(found.on)}" if found.on is not None else "never by the line itself"
         words = f"{about}, {earliest}, with no latest month: the drift may as well be none"
@@ -103,6 +98,14 @@ def forecast(found: Forecast, last: date) -> str:
     if found.beyond_record:
         words += " That lies further ahead than the readings reach back: a hint, not a date."
     return words
+
+
+def _closed_band(found: Forecast, latest: date, last: date) -> str:
+    if _now(found.earliest, last):
+        return f"it may be above already, and is by {month(latest)}"
+    if _month(found.earliest) == month(latest):
+        return "both ends of the interval in that month"
+    return f"between {_month(found.earliest)} and {month(latest)}"
 
 
 def in_sight(found: Forecast) -> bool:

@@ -135,3 +135,52 @@ def test_it_draws_a_single_reading() -> None:
 def test_it_never_draws_more_than_ten_days_on_the_axis() -> None:
     assert len(charts.ticks(datetime(1960, 1, 1, tzinfo=UTC), datetime(2027, 1, 1, tzinfo=UTC))) <= 10
     assert 1 <= len(charts.ticks(START, START + timedelta(days=40))) <= 6
+
+
+def band(**more: object) -> charts.Band:
+    end = START + timedelta(days=365 * 5)
+    told = {"crossing": START + timedelta(days=365 * 4), "words": "about Jun 2026", **more}
+    return charts.Band(START, end, (3.0, 8.0), (3.2, 6.0), (2.8, 40.0), **told)  # type: ignore[arg-type]
+
+
+def test_the_drift_is_drawn_as_a_band_with_its_month_and_nothing_of_it_leaves_the_drawing() -> None:
+    drawing = charts.Drawing("Point 14", "mΩ", 6.0, "6.0 mΩ", [plotted(0, 3.0), plotted(3, 5.0)], band=band())
+    svg = ElementTree.fromstring(charts.trend(drawing))
+    [inner] = [element for element in svg if element.tag == "svg"]
+    assert {path.get("class") for path in inner} == {"fill-line", "soft"}
+    # What lies beyond the drawing is cut off by the inner picture's own edges, which are those of the plot.
+    assert inner.get("viewBox") == " ".join(inner.get(name, "") for name in ("x", "y", "width", "height"))
+    assert "about Jun 2026" in texts(svg)
+    desc = svg.find("desc")
+    assert desc is not None and "The line of the drift passes the limit about Jun 2026." in (desc.text or "")
+
+
+def test_a_band_without_a_month_names_none() -> None:
+    drawing = charts.Drawing(
+        "Point 14",
+        "mΩ",
+        6.0,
+        "6.0 mΩ",
+        [plotted(0, 3.0), plotted(3, 5.0)],
+        band=band(crossing=None, words=""),
+    )
+    assert not [words for words in texts(ElementTree.fromstring(charts.trend(drawing))) if "about" in words]
+
+
+def test_lines_end_where_a_new_series_begins_and_it_is_named() -> None:
+    rows = [plotted(year, 3.0 + year / 10) for year in range(5)]
+    drawing = charts.Drawing("Point 14", "mΩ", 6.0, "6.0 mΩ", rows, splits=[(rows[2].at, "repair")])
+    svg = ElementTree.fromstring(charts.trend(drawing))
+    assert joined(svg) == [2, 3] and "repair" in texts(svg)
+
+
+def test_a_moved_baseline_and_the_former_one_are_both_named() -> None:
+    rows = [
+        charts.Plotted(START, 3.0, None, "four-wire", "within limit", "3.0", charts.FORMER_BASELINE),
+        charts.Plotted(
+            START + timedelta(days=900), 4.0, None, "four-wire", "within limit", "4.0", charts.BASELINE
+        ),
+        charts.Plotted(START + timedelta(days=1800), 4.4, None, "four-wire", "within limit", "4.4"),
+    ]
+    svg = ElementTree.fromstring(charts.trend(charts.Drawing("Point 14", "mΩ", 6.0, "6.0 mΩ", rows)))
+    assert "former baseline 3.0" in texts(svg) and "baseline 4.0" in texts(svg)
