@@ -65,14 +65,14 @@ def _interval(drift: Drift) -> str:
 
 
 def _significance(drift: Drift, count: int) -> str:
-    shown = f"{drift.p_two_sided:.2g}" if drift.p_two_sided >= 0.001 else "less than 0.001"
+    shown = f"= {drift.p_two_sided:.2g}" if drift.p_two_sided >= 0.001 else "< 0.001"
     means = (
         "chance alone seldom does this"
         if drift.p_two_sided <= CERTAIN
         else "chance alone may do this: no drift is shown"
     )
     how = "exact" if count <= EXACT_UP_TO else "normal approximation"
-    return f"Mann-Kendall S = {plain(Decimal(drift.kendall_s))}, two-sided p = {shown} ({how}): {means}"
+    return f"Mann-Kendall S = {plain(Decimal(drift.kendall_s))}, two-sided p {shown} ({how}): {means}"
 
 
 def forecast(found: Forecast, last: date) -> str:

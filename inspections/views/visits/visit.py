@@ -29,6 +29,7 @@ from inspections.forms.visits import (
     WithdrawForm,
 )
 from inspections.models import NoReading, Reading, Urgency, Verdict, Visit, VisitState, VisitStep
+from inspections.review_questions import ReviewQuestions, of_visit
 from inspections.rules.judging.facts import OUTCOMES
 from inspections.tables.visits import NotReadTable, ReadingTable, paged
 from inspections.views.signed_in import signed_in
@@ -216,6 +217,12 @@ class VisitPage:
             .order_by("reading__point__number_order", "pk")
         )
         return paged(ReadingTable(rows, prefix="r-"), self.request, READINGS_A_PAGE)
+
+    @cached_property
+    def asked(self) -> ReviewQuestions | None:
+        """What the readings ask, once the field work is complete and until the report is out."""
+        done = (VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW, VisitState.APPROVED)
+        return of_visit(self.visit) if self.visit.state in done and self.takes_readings else None
 
     @cached_property
     def not_read(self) -> NotReadTable:
