@@ -64,9 +64,9 @@ def _sections() -> Iterator[Row]:
 
 def _formulas() -> Iterator[Row]:
     for formula in FORMULAS.values():
-        yield Row(formula.title, formula.source, _status(formula.source), formula.validity)
+        yield Row(formula.title, formula.source, status_of(formula.source), formula.validity)
 
 
-def _status(source: str) -> str:
+def status_of(source: str) -> str:
     """The reserve a source states about itself, in the words of SourceStatus."""
     return next((status for status in SourceStatus.values if status in source), PUBLISHED)

@@ -16,6 +16,7 @@ from inspections.calculations.printing import NBSP, plain
 from inspections.cases import calculate
 from inspections.cases.reading_case import CaseError, parse_case
 from inspections.forms.calculators import CalculatorForm, SeriesForm, WholeForm
+from inspections.sources import status_of
 from inspections.formulas import FORMULAS, Formula
 from inspections.formulas.facts import SHOWN, WRITTEN
 from inspections.formulas.metals import METALS
@@ -24,6 +25,7 @@ from inspections.formulas.statistics import STATISTICS
 
 REFUSED = 422
 FILE = "case.json"
+NAMES = {"kendall_s": "Kendall’s S", "p_two_sided": "Two-sided p", "lower": "Lower end", "upper": "Upper end"}
 GROUPS = (("Soil and earth electrodes", SOIL_AND_EARTHS), ("Metals", METALS), ("Statistics", STATISTICS))
 
 
@@ -56,6 +58,7 @@ def calculator(request: HttpRequest, name: str) -> HttpResponse:
         found = _found(form, case)
     context = {
         "formula": formula,
+        "status": status_of(formula.source),
         "form": form,
         "found": found,
         "results": list(_results(formula, found)) if found else [],
@@ -79,7 +82,7 @@ def _found(form: CalculatorForm, case: str) -> dict[str, Any] | None:
 def _results(formula: Formula, found: dict[str, Any]) -> Any:
     for key, text in found["result"].items():
         kind = formula.results[key]
-        name = key.replace("_", " ").capitalize()
+        name = NAMES.get(key) or key.replace("_", " ").capitalize()
         if text is None:
             yield Result(name, "infinitely many" if "degrees" in key else "none", "")
         else:
