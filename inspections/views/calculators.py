@@ -16,12 +16,12 @@ from inspections.calculations.printing import NBSP, plain
 from inspections.cases import calculate
 from inspections.cases.reading_case import CaseError, parse_case
 from inspections.forms.calculators import CalculatorForm, SeriesForm, WholeForm
-from inspections.sources import status_of
 from inspections.formulas import FORMULAS, Formula
 from inspections.formulas.facts import SHOWN, WRITTEN
 from inspections.formulas.metals import METALS
 from inspections.formulas.soil_and_earths import SOIL_AND_EARTHS
 from inspections.formulas.statistics import STATISTICS
+from inspections.sources import status_of
 
 REFUSED = 422
 FILE = "case.json"

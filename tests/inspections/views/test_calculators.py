@@ -10,7 +10,6 @@ from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
 
-from inspections import sources
 from inspections.formulas import FORMULAS
 from sites.models import Role
 from tests import factories as make
