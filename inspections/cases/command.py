@@ -13,8 +13,10 @@ WRONG = 2
 
 
 class _OneSentenceParser(CommandParser):
+    arguments: str
+
     def error(self, message: str) -> NoReturn:
-        usage = f"Write: manage.py {self.prog.split()[-1]} CASE.json [--json]"
+        usage = f"Write: manage.py {self.prog.split()[-1]} {self.arguments}"
         sys.stderr.write(f"{message[:1].upper()}{message[1:]}. {usage}\n")
         raise SystemExit(WRONG)
 
@@ -22,12 +24,14 @@ class _OneSentenceParser(CommandParser):
 class CaseCommand(BaseCommand):
     """A command over one case file.
 
-    A subclass sets `answer` (Section -> dict for --json) and `readable` (that dict -> text for people).
+    A subclass sets `answer` (Section -> dict for --json) and `readable` (that dict -> text for people); one with
+    other arguments says in `arguments` how they are written.
     The database is not asked: no checks, no migrations.
     """
 
     requires_system_checks: list[str] = []
     requires_migrations_checks = False
+    arguments = "CASE.json [--json]"
 
     answer: Callable[[Section], dict[str, Any]]
     readable: Callable[[dict[str, Any]], str]
@@ -35,6 +39,7 @@ class CaseCommand(BaseCommand):
     def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
         plain = super().create_parser(prog_name, subcommand, **kwargs)
         plain.__class__ = _OneSentenceParser  # Django builds its own class and offers no hook for another
+        plain.arguments = self.arguments  # type: ignore[attr-defined]
         return plain
 
     def add_arguments(self, parser: CommandParser) -> None:
@@ -47,7 +52,11 @@ class CaseCommand(BaseCommand):
         except CaseError as error:
             self.stderr.write(str(error))
             raise SystemExit(WRONG) from None
-        if options["json"]:
+        self.tell(answer, as_json=options["json"])
+
+    def tell(self, answer: dict[str, Any], *, as_json: bool) -> None:
+        """Write the answer as one JSON object or for people, in what the output's encoding can carry."""
+        if as_json:
             self.stdout.write(json.dumps(answer, ensure_ascii=not self._writes("Ω"), indent=2))
         else:
             self.stdout.write(self._writable(type(self).readable(answer)))

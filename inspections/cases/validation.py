@@ -45,9 +45,14 @@ class Check:
     agrees: bool
 
 
+def shipped_files() -> list[Path]:
+    """The files of cases that come with the product."""
+    return sorted(SHIPPED.glob("*.json"))
+
+
 def shipped_cases() -> list[ValidationCase]:
     """The cases that come with the product, by file and in the order of each."""
-    return [case for path in sorted(SHIPPED.glob("*.json")) for case in cases_in(path)]
+    return [case for path in shipped_files() for case in cases_in(path)]
 
 
 def cases_in(path: str | Path) -> list[ValidationCase]:
@@ -162,9 +167,10 @@ def code_sha256() -> str:
     find inspections/calculations inspections/rules -name '*.py' | LC_ALL=C sort | xargs sha256sum | sha256sum
     """
     root = Path(inspections.calculations.__path__[0]).parent.parent
-    rows = sorted(
-        (path.relative_to(root).as_posix(), hashlib.sha256(path.read_bytes()).hexdigest())
-        for path in code_files()
-    )
-    listed = "".join(f"{digest}  {name}\n" for name, digest in rows)
-    return hashlib.sha256(listed.encode()).hexdigest()
+    return list_sha256((path.relative_to(root).as_posix(), path) for path in code_files())
+
+
+def list_sha256(files: Iterable[tuple[str, Path]]) -> str:
+    """SHA-256 of a list of files as sha256sum prints it, sorted by the names given."""
+    rows = sorted((name, hashlib.sha256(path.read_bytes()).hexdigest()) for name, path in files)
+    return hashlib.sha256("".join(f"{digest}  {name}\n" for name, digest in rows).encode()).hexdigest()

@@ -39,7 +39,10 @@ class Tolerance:
 
 @dataclass(frozen=True, slots=True)
 class ValidationCase:
-    """input: a whole case of the command. expected: place in the answer -> value as the file has it."""
+    """input: a whole case of the command. expected: place in the answer -> value as the file has it.
+
+    given: the input as the file writes it, in one line for people.
+    """
 
     id: str
     command: str
@@ -47,6 +50,7 @@ class ValidationCase:
     source: str
     status: str
     input: dict[str, Any]
+    given: str
     expected: Mapping[str, Any]
     tolerance: Mapping[str, Tolerance]
     why: str
@@ -91,6 +95,7 @@ def _case(section: Section, starts: dict[str, Any], commands: tuple[str, ...]) -
         source=section.text("source"),
         status=section.text("status"),
         input=_input(section.need_section("input"), starts),
+        given=_told(section.need_section("input").data),
         expected=expected.data,
         tolerance=tolerance,
         why=why,
@@ -141,9 +146,26 @@ def _input(section: Section, starts: dict[str, Any]) -> dict[str, Any]:
     return whole
 
 
+def _told(given: dict[str, Any]) -> str:
+    if "like" not in given:
+        return _one_line(given)
+    changes = [f"{place} {_one_line(value)}" for place, value in (given.get("with") or {}).items()]
+    changes += [f"without {place}" for place in given.get("without") or []]
+    return f"{given['like']}: {', '.join(changes)}" if changes else f"{given['like']}"
+
+
+def _one_line(value: Any) -> str:
+    """A value as JSON would write it, without quotes and with its numbers as they stand in the file."""
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{key}: {_one_line(part)}" for key, part in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(_one_line(part) for part in value) + "]"
+    return "null" if value is None else str(value).lower() if isinstance(value, bool) else str(value)
+
+
 def _put(section: Section, whole: dict[str, Any], place: str, value: Any) -> None:
     """Sets a value at a place such as `reading.text` or `visits[0].kind`, or takes the key out."""
-    *path, last = steps_of(place)
+    *path, last = steps_of(place) or [0]  # a text without steps names no key
     holder: Any = whole
     for step in path:
         holder = _inside(holder, step)

@@ -126,7 +126,7 @@ class _Working:
         places = reading.get("positions") if reading["method"] == "fall-of-potential" else None
         used = [place["text"] for place in places] if places else texts
         kinds = {shown(text)[0] for text in (*texts, *used)}
-        if max(len(used), len(texts)) < rule.get("repeats", 1) or len(kinds) > 1:
+        if max(len(used), len(texts)) < int(rule.get("repeats", 1)) or len(kinds) > 1:
             self.stopped = True
         self.displays = []
         self.bound = None
