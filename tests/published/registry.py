@@ -618,6 +618,16 @@ _JUDGING = (
     )
 )
 
+_QUESTIONS = _checks(
+    "rules.questions",
+    f"{RULES}/test_questions.py",
+    (
+        "visit_questions",
+        "test_it_asks_about_last_digits_by_pearsons_chi_square",
+        "scipy.stats.chisquare and chi2; the other thresholds are common practice, no published source",
+    ),
+)
+
 CHECKS: dict[str, Check] = (
-    _CONDUCTORS | _STATISTICS | _SOIL_AND_EARTHS | _DISPLAYS_AND_UNITS | _DUE_DATES | _JUDGING
+    _CONDUCTORS | _STATISTICS | _SOIL_AND_EARTHS | _DISPLAYS_AND_UNITS | _DUE_DATES | _JUDGING | _QUESTIONS
 )
