@@ -57,8 +57,22 @@ def test_questions_stand_before_the_approval_each_with_its_point(here: Scene) ->
 def test_a_visit_that_asks_nothing_says_so_without_a_question(here: Scene) -> None:
     visit = in_review(here, dict.fromkeys(NUMBERS, "5.00"))
     html = page(here, visit)
-    assert "None of the 5 readings of this visit asks anything." in html
+    assert "None of the 5 readings of this visit asks anything." in html and "On the whole visit" not in html
     assert 'class="question' not in html[html.index('id="asked"') : html.index('id="next"')]
+
+
+def test_what_only_the_whole_visit_shows_stands_first(here: Scene) -> None:
+    for number in range(12):
+        here.points[f"x{number}"] = make.TestPointFactory(structure=here.structure, number=f"x{number}")
+    texts = {number: f"{5 + place / 10:.2f}" for place, number in enumerate(here.points)}
+    here.issued(at=here.at - 365 * 24 * HOUR, texts=texts, file=False)
+    visit = in_review(here, texts)
+    found = review_questions.of_visit(visit)
+    # Every display is the same as a year ago: asked of the visit, of no point.
+    assert any("17" in sentence for sentence in found.whole) and found.points == []
+    html = page(here, visit)
+    assert html.index("On the whole visit") < html.index("Approve, to the signatory")
+    assert "None of the" not in html
 
 
 def test_what_was_corrected_asks_no_more(here: Scene) -> None:
