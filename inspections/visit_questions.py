@@ -65,6 +65,7 @@ def _reading(row: Reading, zone: ZoneInfo) -> VisitReading:
         instrument=str(row.range.instrument),
         at=row.at.astimezone(zone),
         entered_at=None if row.replaces_id else row.recorded_at.astimezone(zone),
+        from_file=row.file_id is not None,
         value_ohm=row.value_ohm,
         before_ohm=before.value_ohm if before else None,
         corrected_ohm=verdict.corrected_ohm,

@@ -15,6 +15,7 @@ from typing import NamedTuple
 from inspections.calculations.display import NUMBER, parse_display, step_decimals
 from inspections.calculations.printing import NBSP, plain, resistance
 from inspections.calculations.units import PREFERRED, RESISTANCE, preferred_unit
+from inspections.rules.judging.state import day_text
 
 TEN_DIGITS = 10
 
@@ -27,6 +28,7 @@ class Thresholds:
     identical_*: share of such readings that show the very same as at the last visit
     shift_*: share that differs from the last visit by one and the same amount, of so many steps at least
     crowded_*: more readings than that with one instrument inside so many minutes
+    file_hours: after leaving, within which a file of the day's readings is usually brought in; what is typed has none
     least_ratio, greatest_ratio: against the last like reading, or their inverses
     floor, ceiling: of what the recorded path alone has
     digits_*: Pearson's chi-square of the last digits, nine degrees of freedom: 44.81 is passed once in a million
@@ -41,6 +43,7 @@ class Thresholds:
     shift_steps: Decimal = Decimal(3)
     crowded_readings: int = 10
     crowded_minutes: int = 5
+    file_hours: int = 24
     least_ratio: Decimal = Decimal(300)
     greatest_ratio: Decimal = Decimal(3000)
     floor: Decimal = Decimal("0.8")
@@ -61,7 +64,7 @@ class VisitReading:
     texts: every display, in `unit`; value_ohm: the first as displayed; before_ohm: the last visit's, as displayed
     corrected_ohm, uncertainty_ohm, before_corrected_ohm: from the verdicts
     alone_ohm: the recorded path alone, at the temperature the corrected value holds for
-    at: read; entered_at: None for a correction, which has its own reason
+    at: read; entered_at: None for a correction, which has its own reason; from_file: brought in with a file
     """
 
     key: int
@@ -72,6 +75,7 @@ class VisitReading:
     instrument: str
     at: datetime
     entered_at: datetime | None = None
+    from_file: bool = False
     value_ohm: Decimal | None = None
     before_ohm: Decimal | None = None
     corrected_ohm: Decimal | None = None
@@ -176,12 +180,21 @@ def _entered_late(facts: VisitFacts, t: Thresholds) -> Iterator[Asked]:
     left = facts.left_at
     if left is None:
         return
-    late = [r for r in facts.readings if r.entered_at is not None and r.entered_at > left]
-    if late:
-        yield Asked(
-            None,
-            f"{_readings(late)} entered after the site was left at {left:%H:%M}: from which notes were they taken?",
-        )
+    by_file = left + timedelta(hours=t.file_hours)
+    late = [
+        (reading.entered_at, reading)
+        for reading in facts.readings
+        if reading.entered_at is not None and reading.entered_at > (by_file if reading.from_file else left)
+    ]
+    if not late:
+        return
+    last = max(entered for entered, _ in late)
+    day = "" if last.date() == left.date() else f" on {day_text(left)}, the last on {day_text(last)}"
+    yield Asked(
+        None,
+        f"{_readings([reading for _, reading in late])} entered after the site was left at {left:%H:%M}{day}:"
+        " from which notes were they taken?",
+    )
 
 
 def _off_site(facts: VisitFacts, t: Thresholds) -> Iterator[Asked]:

@@ -177,6 +177,16 @@ def test_it_asks_about_readings_entered_after_leaving(seconds, asks):
     )  # fmt: skip
 
 
+@pytest.mark.parametrize(("hours", "asks"), [(24, False), (25, True)])
+def test_it_gives_a_file_of_the_days_readings_until_the_day_after(hours, asks):
+    late = change(CLEAN, ALL, entered_at=CLEAN.left_at + timedelta(hours=hours), from_file=True)
+    found = sentences(late)
+    assert bool(found) == asks
+    if asks:
+        assert found[0].startswith("60 readings (points 1, 2, 3, 4, 5 and 55 more) are entered after")
+        assert "on 3 May 2027, the last on 4 May 2027: from which notes" in found[0]
+
+
 def test_it_asks_nothing_of_a_correction_that_has_its_own_reason():
     assert sentences(change(CLEAN, [3], entered_at=None)) == []
 
