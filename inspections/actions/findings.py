@@ -9,8 +9,6 @@ from inspections.models import Defect, Event, Suspension, Urgency, UrgencyScheme
 from sites import log
 from sites.models import Firm, Person, Structure, TestPoint
 
-FINDING_STATES = (VisitState.ON_SITE, VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW)
-
 
 class FindingRefused(Exception):
     """A finding that the record cannot take, with the sentence for the person who made it."""
@@ -28,14 +26,15 @@ def record_defect(
     at: datetime,
     point: TestPoint | None = None,
 ) -> Defect:
-    """Keep what was found wrong, while the visit is on site or in review.
+    """Keep what was found wrong, while the visit is on site.
 
     Raises: FindingRefused without place or words, for another structure's point, or for a time yet to come
     """
     visit = Visit.objects.select_for_update(of=("self",)).select_related("firm", "structure").get(pk=visit.pk)
-    if visit.state not in FINDING_STATES:
+    if visit.state != VisitState.ON_SITE:
         raise FindingRefused(
-            f"Visit {visit.number} is {visit.state}: a defect is recorded from arrival to approval."
+            f"Visit {visit.number} is {visit.state}. Defects are recorded while it is on site; ask the reviewing "
+            "engineer to send it back."
         )
     if found_at > at:
         raise FindingRefused("That time lies in the future. Enter when it really was found.")

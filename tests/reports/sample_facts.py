@@ -116,7 +116,12 @@ def sample_facts(points: int = 60, paper: str = "A4") -> ReportFacts:
         ),
         people=(
             Person("T. Quillfeather", "inspector", "visual inspection and all readings"),
-            Person("Łucja Brzęczyk", "assistant", "leads and notes", employer="Szczyt Łódź Sp. z o.o."),
+            Person(
+                "Łucja Brzęczyk",
+                "assistant",
+                "leads and notes",
+                employer="Łódź Make-believe Climbers",
+            ),
             Person("M. Hobbinfield", "escort", "opened the plant rooms"),
         ),
         documents=(

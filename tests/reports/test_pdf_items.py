@@ -126,7 +126,7 @@ def test_it_prints_every_fact(facts):
         "Inspected T. Quillfeather, 21 Jan 2027, 15:40",
         "Reviewed B. Oakenshale, 26 Jan 2027, 10:05",
         "Authorised I. Fernlow, authorised signatory, 29 Jan 2027, 11:20",
-        "Łucja Brzęczyk, of Szczyt Łódź Sp. z o.o.",
+        "Łucja Brzęczyk, of Łódź Make-believe Climbers",
         "It is not a permit to work or enter.",
         "It may be copied only whole.",
         "Log before this entry 48213, 7b0d2f6a91c4e853",

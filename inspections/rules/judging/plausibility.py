@@ -6,15 +6,13 @@ are common practice, no published source.
 
 from decimal import Decimal
 
-from inspections.calculations.conductors import TWENTY_C, conductor_ohm
+from inspections.calculations.conductors import CEILING, FLOOR, TWENTY_C, conductor_ohm
 from inspections.calculations.printing import NBSP, plain, resistance
 from inspections.calculations.temperature import correction
 from inspections.rules.judging.change import last_like
 from inspections.rules.judging.facts import SOIL, Material
 from inspections.rules.judging.state import Working
 
-FLOOR = Decimal("0.8")
-CEILING = Decimal(2)
 LEAST_RATIO = Decimal(300)
 GREATEST_RATIO = Decimal(3000)
 SQUARE_MILLIMETRES = Decimal(1000000)

@@ -23,7 +23,7 @@ from inspections.forms.visits import (
     SendBackForm,
     StartForm,
 )
-from inspections.models import Reason, Visit, VisitState
+from inspections.models import Reason, Visit
 from inspections.views.signed_in import signed_in
 from inspections.views.visits.visit import VisitPage, found, show
 from sites import access
@@ -102,8 +102,6 @@ def _give_reasons(visit: Visit, told: dict[str, Any], by: Any, at: datetime) -> 
         NewNoReading(point=point, reason=Reason(told["reason"]), at=told["at"], words=told["words"].strip())
         for point in told["points"]
     ]
-    if told["at"] > at:
-        raise readings.EntryRefused("That time lies in the future. Enter when it really was.")
     readings.record(visit, [], entries, by=by, at=at)
 
 
@@ -160,17 +158,6 @@ def defect(request: HttpRequest, pk: int) -> HttpResponse:
         request, pk,
         needs=access.ENTER,
         form=lambda visit, at: DefectForm(request.POST, visit=visit),
-        do=_record_defect,
+        do=lambda visit, told, by, at: findings.record_defect(visit, **told, by=by, at=at),
         said="The defect is recorded.",
     )  # fmt: skip
-
-
-def _record_defect(visit: Visit, told: dict[str, Any], by: Any, at: datetime) -> None:
-    if visit.state != VisitState.ON_SITE:
-        raise findings.FindingRefused(
-            f"Visit {visit.number} is {visit.state}. Defects are recorded while it is on site; ask the reviewing "
-            "engineer to send it back."
-        )
-    if told["found_at"] > at:
-        raise findings.FindingRefused("That time lies in the future. Enter when it really was.")
-    findings.record_defect(visit, **told, by=by, at=at)

@@ -58,9 +58,11 @@ def test_it_refuses_what_belongs_elsewhere() -> None:
         record(story, visit, urgency=f.UrgencyFactory(scheme__firm=other.firm))
 
 
-def test_it_takes_a_defect_only_from_arrival_to_approval() -> None:
+def test_it_takes_a_defect_only_while_the_visit_is_on_site() -> None:
     story = told.begin()
     with pytest.raises(findings.FindingRefused, match="is planned"):
         record(story, told.plan(story))
-    with pytest.raises(findings.FindingRefused, match="is approved"):
-        record(story, told.approved(story), at=told.ON_SITE + timedelta(days=1))
+    with pytest.raises(
+        findings.FindingRefused, match=r"is field complete\. Defects are recorded while it is on site"
+    ):
+        record(story, told.field_complete(story), at=told.ON_SITE + timedelta(days=1))
