@@ -15,6 +15,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django_tables2.paginators import LazyPaginator
 
+from sites.navigation import BELONGS_TO, Entries, main_pages, more_pages
 from sites.templatetags.figures import NO_BREAK_SPACE, file_size, true_minus, with_unit
 from sites.templatetags.states import state_named
 
@@ -147,15 +148,9 @@ class Entry(NamedTuple):
     current: bool
 
 
-# Label and URL name, in the order shown.
-NAVIGATION = (("Due", "due"), ("Visits", "visits"), ("Sites", "sites"), ("Reports", "reports"))
-# What stands at a site has addresses of its own, and is found through Sites.
-BELONGS_TO = {"structures": "Sites", "points": "Sites", "readings": "Sites"}
-
-
-def _known_pages() -> Iterator[tuple[str, str]]:
+def _known(entries: Entries) -> Iterator[tuple[str, str]]:
     """Label and address of each entry whose page this installation has."""
-    for label, name in NAVIGATION:
+    for label, name in entries:
         try:
             yield label, reverse(name)
         except NoReverseMatch:
@@ -163,15 +158,16 @@ def _known_pages() -> Iterator[tuple[str, str]]:
 
 
 @register.simple_tag(takes_context=True)
-def navigation(context: template.Context) -> list[Entry]:
-    """The main pages for whoever is signed in, nothing for others; reads the request only.
+def navigation(context: template.Context, place: str = "main") -> list[Entry]:
+    """The pages for whoever is signed in, nothing for others. place: "main" for the top line, "more" for the foot
 
     The current one is the longest address that the page's own begins with; ``/`` is current only itself.
     """
     request = context.get("request")
     if request is None or not getattr(getattr(request, "user", None), "is_authenticated", False):
         return []
-    pages = list(_known_pages())
+    roles = frozenset(context.get("roles") or ())
+    pages = list(_known(main_pages(roles) if place == "main" else more_pages(roles)))
     here = [url for _, url in pages if request.path == url or request.path.startswith(url.rstrip("/") + "/")]
     here = [url for url in here if url != "/" or request.path == "/"]
     nearest = max(here, key=len, default=None)

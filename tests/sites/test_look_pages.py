@@ -8,7 +8,8 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
-from sites.models import Person
+from sites.models import Person, Role
+from tests import factories as make
 
 pytestmark = [pytest.mark.django_db, pytest.mark.urls("tests.sites.gallery")]
 
@@ -30,6 +31,7 @@ def person() -> Person:
 
 @pytest.fixture
 def planner(client: Client, person: Person) -> Client:
+    make.MembershipFactory(person=person, role=Role.PLANNER)
     client.force_login(person)
     return client
 
@@ -77,9 +79,16 @@ def test_it_shows_the_main_pages_to_who_is_signed_in_and_marks_where_one_is(plan
         r'<a href="([^"]+)"([^>]*)>([^<]+)</a>', html[html.index("<nav") : html.index("</nav>")]
     )
     assert [(url, label) for url, _, label in links] == [
-        ("/", "Due"), ("/visits/", "Visits"), ("/sites/", "Sites"), ("/reports/", "Reports"),
+        ("/", "Due"), ("/visits/", "Visits"), ("/sites/", "Sites"),
     ]  # fmt: skip
     assert [label for _, current, label in links if "aria-current" in current] == ["Sites"]
+
+
+def test_it_shows_at_the_foot_what_the_top_line_does_not_have(planner: Client) -> None:
+    html = planner.get("/sites/move/").content.decode()
+    foot = html[html.index('<footer class="foot">') :]
+    assert re.findall(r'<a href="([^"]+)">([^<]+)</a>', foot) == [("/reports/", "Reports")]
+    assert "gives no permission to work" in foot
 
 
 def test_it_shows_who_is_signed_in_and_lets_them_sign_out_by_post(planner: Client) -> None:

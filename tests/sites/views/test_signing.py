@@ -32,7 +32,7 @@ def sign_in(browser: Browser, email: str, password: str = make.PASSWORD, **more)
 def test_it_signs_in_by_email_in_any_case(person, email: str) -> None:
     browser = Browser()
     answer = sign_in(browser, email)
-    assert (answer.status_code, answer.url) == (302, reverse("due"))
+    assert (answer.status_code, answer.url) == (302, reverse("home"))
     assert browser.session[SESSION_KEY] == str(person.pk)
 
 
@@ -83,7 +83,7 @@ def test_it_goes_on_to_where_the_person_wanted(person) -> None:
 
 @pytest.mark.parametrize("away", ELSEWHERE)
 def test_it_never_goes_on_to_another_site(person, away: str) -> None:
-    assert sign_in(Browser(), person.email, next=away).url == reverse("due")
+    assert sign_in(Browser(), person.email, next=away).url == reverse("home")
 
 
 def test_it_does_not_go_on_to_signing_out(person) -> None:
@@ -91,14 +91,14 @@ def test_it_does_not_go_on_to_signing_out(person) -> None:
     assert late.status_code == 302
     browser = Browser()
     answer = sign_in(browser, person.email, next=reverse("sign-out"))
-    assert answer.url == reverse("due")
+    assert answer.url == reverse("home")
     assert SESSION_KEY in browser.session
 
 
 def test_it_takes_who_is_signed_in_to_the_first_page(person) -> None:
     browser = Browser()
     browser.force_login(person)
-    assert browser.get(reverse("sign-in")).url == reverse("due")
+    assert browser.get(reverse("sign-in")).url == reverse("home")
 
 
 def test_it_signs_out_by_post_only(person) -> None:
