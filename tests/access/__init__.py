@@ -1,0 +1,1 @@
+"""The walls between clients and between roles, held for every address there is."""

@@ -1,0 +1,16 @@
+"""Issued reports."""
+
+from inspections.models import VisitState
+from tests.access.cast import EVERY_ROLE, EVERYBODY, SIGNATORY, only
+from tests.access.line import Line
+
+SIGNS = only(SIGNATORY)
+
+LINES = [
+    Line("reports", get=EVERYBODY),
+    Line("report", get=EVERY_ROLE, of=lambda stage: stage.issue),
+    Line("report-file", get=EVERY_ROLE, of=lambda stage: stage.issue),
+    Line("report-make-file", post=SIGNS, of=lambda stage: stage.fileless),
+    Line("visit-report", get=EVERY_ROLE, of=lambda stage: stage.issue.visit),
+    Line("visit-authorise", post=SIGNS, of=lambda stage: stage.visits[VisitState.APPROVED]),
+]

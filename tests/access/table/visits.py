@@ -1,0 +1,28 @@
+"""Visits, what was read at them, and the acts on them."""
+
+from inspections.models import VisitState
+from tests.access.cast import EVERY_ROLE, EVERYBODY, INSPECTOR, PLANNER, REVIEWER, only
+from tests.access.line import Line
+
+ENTERS, REVIEWS = only(INSPECTOR), only(REVIEWER)
+REBASES = only(INSPECTOR, REVIEWER)
+
+LINES = [
+    Line("visits", get=EVERYBODY),
+    Line("plan-visit", get=only(PLANNER), post=only(PLANNER), of=lambda stage: stage.structure),
+    Line("visit", get=EVERY_ROLE, of=lambda stage: stage.visit),
+    Line("visit-start", post=ENTERS, of=lambda stage: stage.visits[VisitState.PLANNED]),
+    Line("visit-conditions", post=ENTERS, of=lambda stage: stage.visit),
+    Line("visit-readings-file", get=ENTERS, post=ENTERS, of=lambda stage: stage.visit),
+    Line("visit-readings-sheet", get=ENTERS, of=lambda stage: stage.visit),
+    Line("visit-no-reading", post=ENTERS, of=lambda stage: stage.visit),
+    Line("visit-defect", post=ENTERS, of=lambda stage: stage.visit),
+    Line("visit-complete", post=ENTERS, of=lambda stage: stage.visit),
+    Line("visit-hand-in", post=ENTERS, of=lambda stage: stage.visits[VisitState.FIELD_COMPLETE]),
+    Line("visit-approve", post=REVIEWS, of=lambda stage: stage.visits[VisitState.IN_REVIEW]),
+    Line("visit-send-back", post=REVIEWS, of=lambda stage: stage.visits[VisitState.IN_REVIEW]),
+    Line("import-withdraw", post=ENTERS, of=lambda stage: stage.file),
+    Line("point", get=EVERY_ROLE, of=lambda stage: stage.point),
+    Line("reading", get=EVERY_ROLE, of=lambda stage: stage.reading),
+    Line("reading-rebase", post=REBASES, of=lambda stage: stage.reading),
+]
