@@ -29,8 +29,11 @@ def point_facts(quantity: str, part: PartFacts | None) -> judging.PointFacts:
     )
 
 
-def limit_facts(limit: LimitRule | None) -> judging.LimitFacts:
-    """The rule as the engine takes it; without a rule, readings are for information."""
+def limit_facts(limit: LimitRule | None, electrodes: int | None = None) -> judging.LimitFacts:
+    """The rule as the engine takes it; without a rule, readings are for information.
+
+    electrodes: as ``electrodes_counted`` gave it on the day
+    """
     if limit is None:
         return judging.LimitFacts(limit_ohm=None, label="No limit is adopted for this kind of point")
     low, high = limit.open_circuit_min_v, limit.open_circuit_max_v
@@ -45,7 +48,20 @@ def limit_facts(limit: LimitRule | None) -> judging.LimitFacts:
         allowed_spread_percent=limit.allowed_spread_percent,
         open_circuit_voltage_v=(low, high) if low is not None and high is not None else None,
         label=f"{limit.title}, {limit.source}, {limit.edition}",
+        electrodes=electrodes if limit.times_per_electrode is not None else None,
+        times=limit.times_per_electrode or Decimal(1),
     )
+
+
+def electrodes_counted(limit: LimitRule | None, point: TestPoint, day: date) -> int | None:
+    """How many electrodes the point's system had on a day; None where the rule does not count them.
+
+    point: with its part
+    """
+    if limit is None or limit.times_per_electrode is None:
+        return None
+    same = TestPoint.objects.filter(part__system=point.part.system_id, quantity=Quantity.EARTH)
+    return max(same.standing_on(day).count(), 1)
 
 
 def instrument_facts(
@@ -72,6 +88,7 @@ def reading_facts(reading: Reading, meter_range: InstrumentRange, zone: ZoneInfo
         range_top_ohm=meter_range.top_ohm,
         method=reading.method,
         current_a=reading.current_a,
+        set_current_a=reading.set_current_a,
         temperature_c=reading.temperature_c,
         temperature_source=reading.temperature_source,
         temperature_accuracy_k=reading.temperature_accuracy_k,
@@ -79,6 +96,9 @@ def reading_facts(reading: Reading, meter_range: InstrumentRange, zone: ZoneInfo
         repeats=_lines(reading.repeats),
         reversed=_lines(reading.reversed_displays),
         null_ohm=reading.null_ohm,
+        null_taken_at=reading.null_taken_at.astimezone(zone) if reading.null_taken_at else None,
+        waited_s=reading.waited_s,
+        dropped=tuple(_dropped(line) for line in _lines(reading.dropped)),
         positions=tuple(_position(line) for line in _lines(reading.positions)),
         open_circuit_voltage_v=reading.open_circuit_v,
         joint_state=reading.joint_state or None,
@@ -92,6 +112,11 @@ def _lines(text: str) -> tuple[str, ...]:
 def _position(line: str) -> tuple[Decimal, str]:
     percent, text = line.split(" ", 1)
     return Decimal(percent), text
+
+
+def _dropped(line: str) -> tuple[str, str]:
+    text, reason = line.split(" ", 1)
+    return text, reason
 
 
 def earlier_reading(reading: Reading, zone: ZoneInfo, *, baseline: bool) -> judging.EarlierReading:
@@ -188,7 +213,7 @@ def judge_again(verdict: Verdict) -> judging.Verdict:
     zone = ZoneInfo(point.structure.site.time_zone)
     return judging.judge(
         point_facts(point.quantity, verdict.part),
-        limit_facts(verdict.limit),
+        limit_facts(verdict.limit, verdict.electrodes),
         instrument_facts(reading.range, verdict.calibration),
         reading_facts(reading, reading.range, zone),
         history_of(verdict.previous, verdict.baseline, zone),

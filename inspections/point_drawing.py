@@ -25,13 +25,13 @@ def drawing(
 ) -> charts.Drawing:  # fmt: skip
     """rows: verdicts with their readings, reasons: both oldest first; baselines: by reading, the chart's word for it"""
     unit = unit_of(rows, rule)
-    has_limit = rule is not None and rule.limit_ohm is not None
+    has_limit = rule is not None and rule.ohm_here is not None
     return charts.Drawing(
         title=f"Point {point.number}, resistance over time",
         unit=unit,
-        limit=_in(rule.limit_ohm, unit) if rule and has_limit else None,
-        limit_words=" ".join(figures.in_unit(rule.limit_ohm, rule.limit_unit))
-        if rule and rule.limit_ohm is not None
+        limit=_in(rule.ohm_here, unit) if rule and has_limit else None,
+        limit_words=" ".join(figures.in_unit(rule.ohm_here, rule.limit_unit))
+        if rule and rule.ohm_here is not None
         else "",
         readings=[_plotted(row, unit, zone, baselines.get(row.pk, "")) for row in rows],
         not_read=[charts.NotRead(row.at.astimezone(zone), row.reason) for row in reasons],
@@ -42,8 +42,8 @@ def drawing(
 
 def unit_of(rows: Sequence[Verdict], rule: LimitRule | None) -> str:
     """The limit's own unit, else the one that suits the last value."""
-    if rule is not None and rule.limit_ohm is not None:
-        return figures.in_unit(rule.limit_ohm, rule.limit_unit)[1]
+    if rule is not None and rule.ohm_here is not None:
+        return figures.in_unit(rule.ohm_here, rule.limit_unit)[1]
     values = [row.corrected_ohm for row in rows if row.corrected_ohm is not None]
     return resistance_unit(values[-1]) if values else "Ω"
 

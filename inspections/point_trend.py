@@ -107,7 +107,7 @@ def trend_of(
     begun = max((split.on for split in splits if split.on <= like[-1].on), default=date.min)
     used = [row for row in series if row.on >= begun]
     drift, no_drift = _drift(used)
-    applies = rule if rule is not None and rule.limit_ohm is not None else None
+    applies = rule if rule is not None and rule.ohm_here is not None else None
     found, refusal = _forecast(used, applies, last)
     return Trend(
         last.reading.method, earth, like, season, used, list(splits), drift, no_drift, found, refusal, applies
@@ -143,12 +143,12 @@ def _drift(used: Sequence[Like]) -> tuple[Drift | None, str]:
 
 
 def _forecast(used: Sequence[Like], rule: LimitRule | None, last: Verdict) -> tuple[Forecast | None, str]:
-    if rule is None or rule.limit_ohm is None:
+    if rule is None or rule.ohm_here is None:
         return None, ""
     if rule.reference_temperature_c != _basis(last)[1]:
         return None, "The limit in force holds at another temperature than these readings were corrected to."
     try:
-        return ahead.day_above_limit([DatedValue(row.on, row.value_ohm) for row in used], rule.limit_ohm), ""
+        return ahead.day_above_limit([DatedValue(row.on, row.value_ohm) for row in used], rule.ohm_here), ""
     except ValueError as refusal:
         return None, str(refusal)
 

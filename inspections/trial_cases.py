@@ -47,15 +47,18 @@ def _reckoned(ohm: Decimal | None) -> str | None:
     return _with(FIFTEEN.plus(ohm / units.factor_to_si(unit, units.RESISTANCE)), unit)
 
 
-def rule_case(rule: LimitRule | None) -> Case:
-    """The section ``rule`` of a case; without a rule, no limit applies."""
+def rule_case(rule: LimitRule | None, electrodes: int | None = None) -> Case:
+    """The section ``rule`` of a case; without a rule, no limit applies.
+
+    electrodes: where the rule counts them, so that the case has the limit of the one that was read
+    """
     if rule is None:
         return {
             "limit": None, "reference_temperature": None, "decision": "simple", "methods": [], "minimum_current": None,
         }  # fmt: skip
     low, high = _with(rule.open_circuit_min_v, "V"), _with(rule.open_circuit_max_v, "V")
     return {
-        "limit": _with(rule.limit_ohm, "Ω"),
+        "limit": _with(rule.of_one(electrodes), "Ω"),
         "reference_temperature": _with(rule.reference_temperature_c, "°C"),
         "decision": rule.decision,
         "guard": f"{rule.guard:f}",
@@ -99,7 +102,7 @@ def case_of(verdict: Verdict) -> Case:
     }
     return {
         "point": _point(reading.point.quantity, verdict.part),
-        "rule": rule_case(verdict.limit),
+        "rule": rule_case(verdict.limit, verdict.electrodes),
         "instrument": instrument_case(reading.range, calibration)
         if calibration
         else {"calibrated_on": None, "valid_until": None, "accuracy": accuracy},
@@ -141,12 +144,20 @@ def _reading(row: Reading, zone: ZoneInfo) -> Case:
         "method": row.method,
         "at": row.at.astimezone(zone).isoformat(timespec="seconds"),
         "current": _with(row.current_a, "A"),
+        "current_set": _with(row.set_current_a, "A"),
         "temperature": _with(row.temperature_c, "°C"),
         "temperature_source": row.temperature_source or None,
         "temperature_accuracy": _with(row.temperature_accuracy_k, "K"),
         "repeats": lines(row.repeats),
         "reversed": lines(row.reversed_displays) or None,
         "null": _with(row.null_ohm, "Ω"),
+        "null_taken_at": row.null_taken_at.astimezone(zone).isoformat(timespec="seconds")
+        if row.null_taken_at
+        else None,
+        "waited": _with(row.waited_s, "s"),
+        "dropped": [
+            dict(zip(("text", "reason"), line.split(" ", 1), strict=True)) for line in lines(row.dropped)
+        ],
         "positions": [
             dict(zip(("percent", "text"), line.split(" ", 1), strict=True)) for line in lines(row.positions)
         ],

@@ -267,7 +267,7 @@ class _Gatherer:
             corrected=_rounded(verdict.corrected_ohm, reading.unit, decimals),
             reference_temperature=_amount(limit.reference_temperature_c, "°C") if limit else None,
             uncertainty=_rounded(verdict.uncertainty_ohm, reading.unit, decimals + 1),
-            limit=_limit(limit.limit_ohm, limit.limit_unit) if limit else None,
+            limit=_limit(limit.of_one(verdict.electrodes), limit.limit_unit) if limit else None,
             limit_author=limit.author_name if limit else None,
             decision=limit.decision if limit else None,
             change=verdict.change,

@@ -14,6 +14,7 @@ class NewReading:
 
     range: carries its instrument
     repeats, reversed_displays: further displays, in ``unit``
+    dropped: (display text, reason) of displays that are left out
     positions: (percent of the distance, display text) for fall of potential
     at: aware
     """
@@ -25,13 +26,17 @@ class NewReading:
     method: str
     at: datetime
     current_a: Decimal | None = None
+    set_current_a: Decimal | None = None
     temperature_c: Decimal | None = None
     temperature_source: str = "not taken"
     temperature_accuracy_k: Decimal | None = None
     repeats: tuple[str, ...] = ()
     reversed_displays: tuple[str, ...] = ()
+    dropped: tuple[tuple[str, str], ...] = ()
     positions: tuple[tuple[Decimal, str], ...] = ()
     null_ohm: Decimal | None = None
+    null_taken_at: datetime | None = None
+    waited_s: Decimal | None = None
     open_circuit_v: Decimal | None = None
     joint_state: str = ""
 

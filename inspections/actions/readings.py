@@ -26,7 +26,7 @@ from inspections.models import (
 )
 from inspections.rules import judging
 from sites import bulk, log
-from sites.models import ImportedFile, PartDetail, Person
+from sites.models import ImportedFile, PartDetail, Person, Quantity, TestPoint
 
 BATCH = 2000
 
@@ -53,6 +53,7 @@ def record(
     visit = open_visit(visit)
     _refuse_future([*readings, *no_readings], at)
     _refuse_read_twice(visit, readings, no_readings)
+    _refuse_dropped_without_reason(readings)
     rows = [_row(visit, entry, by, at, file) for entry in readings]
     bulk.insert(Reading, rows)
     judge_rows(visit, rows, at=at)
@@ -81,6 +82,8 @@ def correct(reading: Reading, entry: NewReading, *, reason: str, by: Person, at:
         )
     if not Reading.objects.standing().filter(pk=reading.pk).exists():
         raise EntryRefused("This reading was corrected or withdrawn already. Correct the one that stands.")
+    _refuse_future([entry], at)
+    _refuse_dropped_without_reason([entry])
     row = _row(visit, entry, by, at, None)
     row.replaces, row.correction = reading, reason.strip()
     row.save(force_insert=True)
@@ -128,6 +131,13 @@ def _refuse_future(entries: Sequence[NewReading | NewNoReading], at: datetime) -
             )
 
 
+def _refuse_dropped_without_reason(readings: Sequence[NewReading]) -> None:
+    for entry in readings:
+        for text, reason in entry.dropped:
+            if not reason.strip():
+                raise EntryRefused(f"Point {entry.point.number}: say why the display {text} is left out.")
+
+
 def _refuse_read_twice(
     visit: Visit, readings: Sequence[NewReading], no_readings: Sequence[NewNoReading]
 ) -> None:
@@ -160,13 +170,17 @@ def _row(visit: Visit, entry: NewReading, by: Person, at: datetime, file: Import
         value_ohm=None if exact is None else exact * units.factor_to_si(entry.unit, units.RESISTANCE),
         method=entry.method,
         current_a=entry.current_a,
+        set_current_a=entry.set_current_a,
         temperature_c=entry.temperature_c,
         temperature_source=entry.temperature_source,
         temperature_accuracy_k=entry.temperature_accuracy_k,
         repeats="\n".join(entry.repeats),
         reversed_displays="\n".join(entry.reversed_displays),
+        dropped="\n".join(f"{text} {reason}" for text, reason in entry.dropped),
         positions="\n".join(f"{percent} {text}" for percent, text in entry.positions),
         null_ohm=entry.null_ohm,
+        null_taken_at=entry.null_taken_at,
+        waited_s=entry.waited_s,
         open_circuit_v=entry.open_circuit_v,
         joint_state=entry.joint_state,
         at=entry.at,
@@ -202,17 +216,22 @@ class _Known:
     parts: dict[int, list[PartDetail]] = field(default_factory=lambda: defaultdict(list))
     earlier: dict[int, list[Reading]] = field(default_factory=lambda: defaultdict(list))
     moved: dict[int, list[int]] = field(default_factory=dict)
-    chosen: dict[tuple[str, date], tuple[LimitRule | None, judging.LimitFacts]] = field(default_factory=dict)
+    chosen: dict[tuple[str, date, int], tuple[LimitRule | None, int | None, judging.LimitFacts]] = field(
+        default_factory=dict
+    )
     meters: dict[tuple[int, date], tuple[Calibration | None, judging.InstrumentFacts]] = field(
         default_factory=dict
     )
 
-    def limit(self, quantity: str, day: date) -> tuple[LimitRule | None, judging.LimitFacts]:
-        """The limit in force for a kind of point on a day; the same few come again and again."""
-        if (quantity, day) not in self.chosen:
-            rule = evidence.choose_limit(self.limits, quantity, self.visit.structure, day)
-            self.chosen[quantity, day] = rule, evidence.limit_facts(rule)
-        return self.chosen[quantity, day]
+    def limit(self, point: TestPoint, day: date) -> tuple[LimitRule | None, int | None, judging.LimitFacts]:
+        """The limit in force for a kind of point on a day, and the electrodes it counts; the same few come again."""
+        counts = point.quantity == Quantity.EARTH
+        key = point.quantity, day, point.part_id if counts else 0
+        if key not in self.chosen:
+            rule = evidence.choose_limit(self.limits, point.quantity, self.visit.structure, day)
+            electrodes = evidence.electrodes_counted(rule, point, day)
+            self.chosen[key] = rule, electrodes, evidence.limit_facts(rule, electrodes)
+        return self.chosen[key]
 
     def meter(self, row: Reading, day: date) -> tuple[Calibration | None, judging.InstrumentFacts]:
         """The calibration known for a day, and the accuracy of the range."""
@@ -255,7 +274,7 @@ def _verdict(row: Reading, known: _Known, at: datetime) -> dict[str, Any]:
     previous, baseline = _compare_with(
         known.earlier.get(row.point_id, []), known.moved.get(row.point_id, ()), row
     )
-    rule, limit = known.limit(row.point.quantity, day)
+    rule, electrodes, limit = known.limit(row.point, day)
     calibration, meter = known.meter(row, day)
     part = evidence.choose_part(known.parts.get(row.point.part_id, []), day)
     judged = judging.judge(
@@ -272,6 +291,7 @@ def _verdict(row: Reading, known: _Known, at: datetime) -> dict[str, Any]:
         "limit_id": rule and rule.pk,
         "calibration_id": calibration and calibration.pk,
         "part_id": part and part.pk,
+        "electrodes": electrodes,
         "previous_id": previous and previous.pk,
         "baseline_id": baseline and baseline.pk,
         **evidence.verdict_columns(judged),

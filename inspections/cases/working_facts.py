@@ -142,7 +142,7 @@ def reading_facts(reading: Section) -> ReadingFacts:
         ],
         optional=[
             "repeats", "reversed", "null", "positions",
-            "open_circuit_voltage", "null_taken_at", "waited", "joint_state", "dropped",
+            "open_circuit_voltage", "null_taken_at", "waited", "joint_state", "dropped", "current_set",
         ],
     )  # fmt: skip
     step, top = _above_zero(reading, "step", "resistance"), _above_zero(reading, "range_top", "resistance")
@@ -168,6 +168,7 @@ def reading_facts(reading: Section) -> ReadingFacts:
         waited_s=_not_negative(reading, "waited", "time"),
         joint_state=reading.text("joint_state", nullable=True),
         dropped=tuple(_dropped(section) for section in reading.sections("dropped", nullable=True)),
+        set_current_a=_above_zero(reading, "current_set", "current", nullable=True),
     )
 
 

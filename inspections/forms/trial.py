@@ -76,8 +76,8 @@ SECTIONS = (
         "reading", "Reading", "",
         ("text", "unit", "method", "current", "at", "offset", "temperature", "temperature_source",
          "temperature_accuracy"),
-        ("repeats", "dropped", "reversed", "null", "null_taken_at", "waited", "open_circuit_voltage", "joint_state",
-         "positions"),
+        ("current_set", "repeats", "dropped", "reversed", "null", "null_taken_at", "waited", "open_circuit_voltage",
+         "joint_state", "positions"),
     ),
     (
         "rule", "Rule", "Pick one your firm has adopted, or type it. What is picked goes before what is typed.",
@@ -167,6 +167,12 @@ class TrialForm(forms.Form):
     offset = forms.CharField(label="Offset from UTC there", max_length=LONGEST, required=False,
                              help_text="Such as +01:00; +00:00 where left out.")  # fmt: skip
     current = QuantityField(units.CURRENT, label="Test current", required=False)
+    current_set = QuantityField(
+        units.CURRENT,
+        label="Current set",
+        required=False,
+        help_text="Where it was noted; the other is what flowed.",
+    )
     temperature = QuantityField(units.TEMPERATURE, label="Temperature of the metal", required=False)
     temperature_source = forms.ChoiceField(
         label="Temperature taken", required=False,
@@ -328,6 +334,7 @@ class TrialForm(forms.Form):
             "method": told["method"],
             "at": _instant(told["at"], told["offset"]),
             "current": told["current"] or None,
+            "current_set": told["current_set"] or None,
             "temperature": told["temperature"] or None,
             "temperature_source": told["temperature_source"] or None,
             "temperature_accuracy": told["temperature_accuracy"] or None,

@@ -113,6 +113,26 @@ def positions(cell: str) -> tuple[tuple[Decimal, str], ...]:
     return tuple(found.items())
 
 
+def dropped(cell: str) -> tuple[tuple[str, str], ...]:
+    """Displays left out, each with its reason: `7.41: clamp slipped|6.90: display still moving`."""
+    found = []
+    for one in cell.split("|"):
+        shown, colon, reason = (piece.strip() for piece in one.partition(":"))
+        if not colon or not reason:
+            raise CellFault(
+                f"“{one.strip()[:60]}” gives no reason. Write display, colon and reason, such as 7.41: clamp slipped."
+            )
+        if len(reason) > 200:
+            raise CellFault("A reason is longer than 200 characters. Say it in fewer.")
+        if len(shown.split()) != 1:
+            raise CellFault(f"“{shown[:40]}” is not what a display shows.")
+        _explained(parse_display, shown)
+        found.append((shown, " ".join(reason.split())))
+    if len(found) > 20:
+        raise CellFault("The cell holds more than 20 displays.")
+    return tuple(found)
+
+
 def several(what: str, choices: Any) -> Reader:
     """Some of a few words, separated by |."""
     one = one_of(what, choices)

@@ -25,6 +25,12 @@ COLUMNS = (
         "Such as 20 mΩ, or none where the source states that no limit applies.",
     ),
     Column(
+        "times_per_electrode",
+        between(0, 100, "The factor"),
+        meaning="Where the limit is the whole earth's: one of n electrodes may come to this times n times it. "
+        "Empty where the limit is that of what is read.",
+    ),
+    Column(
         "reference_temperature",
         cells.or_word(AS_FOUND, cells.quantity("temperature")),
         True,
@@ -67,11 +73,14 @@ class Limits(Editions):
                 row.line, "open_circuit_min", "Give the lower and the upper voltage, the lower one first."
             )
         limit, reference = row["limit"], row["reference_temperature"]
+        if row["times_per_electrode"] is not None:
+            self._check_times(row, faults)
         given = isinstance(limit, cells.Shown)
         return {
             "quantity": row["quantity"],
             "limit_ohm": limit.value if given else None,
             "limit_unit": limit.unit if given else "Ω",
+            "times_per_electrode": row["times_per_electrode"],
             "reference_temperature_c": None if reference == AS_FOUND else reference,
             "decision": row["decision"],
             "guard": Decimal(1) if row["guard"] is None else row["guard"],
@@ -82,6 +91,21 @@ class Limits(Editions):
             "open_circuit_min_v": least,
             "open_circuit_max_v": most,
         }
+
+    @staticmethod
+    def _check_times(row: Row, faults: Faults) -> None:
+        if row["times_per_electrode"] == 0:
+            faults.add(
+                row.line, "times_per_electrode", "The factor is above zero; write 1 for n times the whole."
+            )
+        if row["quantity"] not in (None, Quantity.EARTH):
+            faults.add(
+                row.line, "times_per_electrode", "This is asked of one electrode only: the quantity is earth."
+            )
+        if row["limit"] == NO_LIMIT:
+            faults.add(
+                row.line, "times_per_electrode", "Without a limit of the whole there is nothing to multiply."
+            )
 
 
 __all__ = ["COLUMNS", "Limits"]

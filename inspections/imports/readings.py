@@ -34,11 +34,15 @@ ONLY_WITH_READING = (
     "method",
     "instrument",
     "current",
+    "current_set",
     "temperature",
     "temperature_accuracy",
     "repeats",
     "reversed",
     "null",
+    "null_time",
+    "waited",
+    "left_out",
     "open_circuit_voltage",
     "joint_state",
     "positions",
@@ -58,6 +62,11 @@ COLUMNS = (
     Column("temperature_source", one_of("a source of temperature", TEMPERATURE_SOURCES), True),
     Column("instrument", text(60), True, meaning="Its serial number."),
     Column("time", cells.time, True, True, "Write the time at the site, such as 2027-05-03 10:20."),
+    Column(
+        "current_set",
+        cells.above_zero("current"),
+        meaning="What the instrument was set to; current is what flowed.",
+    ),
     Column("temperature_accuracy", cells.above_zero("temperature difference"), meaning="Such as 1 K."),
     Column("repeats", cells.displays(50), meaning="Further displays: 0.46|0.47."),
     Column(
@@ -65,6 +74,15 @@ COLUMNS = (
     ),
     Column(
         "null", cells.quantity("resistance"), meaning="The leads' resistance to subtract, such as 0.02 Ω."
+    ),
+    Column(
+        "null_time", cells.time, meaning="When the leads were nulled, at the site, such as 2027-05-03 08:10."
+    ),
+    Column(
+        "waited", cells.quantity("time", Decimal(0)), meaning="How long the display settled, such as 15 s."
+    ),
+    Column(
+        "left_out", cells.dropped, meaning="Displays left out, each with its reason: 7.41: clamp slipped."
     ),
     Column("open_circuit_voltage", cells.quantity("voltage", Decimal(0)), meaning="Such as 6 V."),
     Column("joint_state", text(60)),
@@ -174,9 +192,10 @@ class _Entries:
             return None
         if found is None:
             return NewNoReading(point=point, reason=row["no_reading"], at=at, words=row["words"] or "")
-        if self._check_top(row, found):
+        nulled = self._null_instant(row, at)
+        if self._check_top(row, found) or len(self._faults) > before:
             return None
-        return _new_reading(row, point, found, at)
+        return _new_reading(row, point, found, at, nulled)
 
     def _fault(self, row: Row, column: str | None, sentence: str) -> None:
         self._faults.add(row.line, column, sentence)
@@ -261,6 +280,27 @@ class _Entries:
             self._fault(row, "time", found)
             return None
         return found
+
+    def _null_instant(self, row: Row, at: datetime) -> datetime | None:
+        """When the leads were nulled: any time up to now, since a null of another day is asked about, not refused."""
+        written = row["null_time"]
+        if written is None:
+            return None
+        if row["null"] is None:
+            self._fault(
+                row, "null_time", "A time of the null is given, but no null. Fill in both or neither."
+            )
+            return None
+        found = written if written.tzinfo is not None else local_instant(written, self._zone)
+        if isinstance(found, str):
+            self._fault(row, "null_time", found)
+            return None
+        if found > self._at:
+            self._fault(
+                row, "null_time", f"{self._clock(found)} has not come yet. Check the day and the time."
+            )
+            return None
+        return found.astimezone(UTC)
 
     def _placed(self, written: datetime) -> datetime | str:
         at = written if written.tzinfo is not None else local_instant(written, self._zone)
@@ -393,7 +433,9 @@ def _find_range(instrument: Instrument, written: str) -> InstrumentRange | str:
     return f"Instrument {instrument.serial} has no range {written}. {known}"
 
 
-def _new_reading(row: Row, point: TestPoint, found: InstrumentRange, at: datetime) -> NewReading:
+def _new_reading(
+    row: Row, point: TestPoint, found: InstrumentRange, at: datetime, nulled: datetime | None
+) -> NewReading:
     return NewReading(
         point=point,
         range=found,
@@ -402,6 +444,7 @@ def _new_reading(row: Row, point: TestPoint, found: InstrumentRange, at: datetim
         method=row["method"],
         at=at,
         current_a=row["current"],
+        set_current_a=row["current_set"],
         temperature_c=row["temperature"],
         temperature_source=row["temperature_source"] or NOT_TAKEN,
         temperature_accuracy_k=row["temperature_accuracy"],
@@ -409,6 +452,9 @@ def _new_reading(row: Row, point: TestPoint, found: InstrumentRange, at: datetim
         reversed_displays=row["reversed"] or (),
         positions=row["positions"] or (),
         null_ohm=row["null"],
+        null_taken_at=nulled,
+        waited_s=row["waited"],
+        dropped=row["left_out"] or (),
         open_circuit_v=row["open_circuit_voltage"],
         joint_state=row["joint_state"] or "",
     )

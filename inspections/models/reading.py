@@ -36,7 +36,10 @@ class Reading(Fact):
     """What the display said, with everything that gives it meaning. Never changed, never deleted.
 
     text, unit: as displayed; value_ohm: the same, exact, in ohm; None for over range, below a value, or no display
+    current_a: what flowed; set_current_a: what the instrument was set to, where it was noted
     repeats, reversed_displays: further displays, one a line, in the same unit
+    dropped: displays left out, one a line: the display, a space, the reason
+    null_taken_at: when the leads were nulled; waited_s: how long the display was left to settle
     positions: for fall of potential, "percent text" pairs, one a line
     at: when it was read; recorded_at: when it was entered
     replaces: the reading this one corrects, with the reason in ``correction``
@@ -52,13 +55,17 @@ class Reading(Fact):
     value_order = sort_column("value_ohm")
     method = models.CharField(max_length=20)
     current_a = ExactDecimalField(null=True, blank=True)
+    set_current_a = ExactDecimalField(null=True, blank=True)
     temperature_c = ExactDecimalField(null=True, blank=True)
     temperature_source = models.CharField(max_length=12)
     temperature_accuracy_k = ExactDecimalField(null=True, blank=True)
     repeats = models.TextField(blank=True, default="")
     reversed_displays = models.TextField(blank=True, default="")
     positions = models.TextField(blank=True, default="")
+    dropped = models.TextField(blank=True, default="")
     null_ohm = ExactDecimalField(null=True, blank=True)
+    null_taken_at = models.DateTimeField(null=True, blank=True)
+    waited_s = ExactDecimalField(null=True, blank=True)
     open_circuit_v = ExactDecimalField(null=True, blank=True)
     joint_state = models.CharField(max_length=60, blank=True, default="")
     at = models.DateTimeField()
@@ -103,6 +110,7 @@ class Verdict(Fact):
 
     limit, calibration, part, previous, baseline: the rows it was reckoned from, so that it can be reckoned again
     calibration: the one covering the day, else the last one made before it, else None
+    electrodes: how many the system had that day, where the limit is the whole earth's and one of them was read
     previous: the last reading by the same method, else the last by any; baseline: the first by the same method
     """
 
@@ -111,6 +119,7 @@ class Verdict(Fact):
     limit = models.ForeignKey(LimitRule, models.PROTECT, null=True, related_name="+")
     calibration = models.ForeignKey(Calibration, models.PROTECT, null=True, related_name="+")
     part = models.ForeignKey(PartDetail, models.PROTECT, null=True, related_name="+")
+    electrodes = models.PositiveSmallIntegerField(null=True)
     previous = models.ForeignKey(Reading, models.PROTECT, null=True, related_name="+")
     baseline = models.ForeignKey(Reading, models.PROTECT, null=True, related_name="+")
     outcome = models.CharField(max_length=16)

@@ -1,10 +1,12 @@
 """Rules as data: whose demand it is, where it stands, and from when until when the firm adopted it."""
 
 from datetime import date, datetime
+from decimal import Decimal
 
 from django.db import models
 from django.db.models import OuterRef, Q, Subquery
 
+from inspections.calculations.rods_together import single_limit_ohm
 from sites.fields import ExactDecimalField, sort_column
 from sites.models import Client, Fact, Firm, Quantity, Site, Structure
 
@@ -92,6 +94,8 @@ class LimitRule(Edition):
     """An upper limit for one kind of point, and how the reading must be taken and decided.
 
     limit_ohm: None where the source states that no limit applies; limit_unit: how people write it
+    times_per_electrode: where limit_ohm is the whole earth's: one of n electrodes may come to this times n times it;
+        None where limit_ohm is the limit of what is read
     reference_temperature_c: None where the limit is as found
     methods: comma-separated, as in the case format
     """
@@ -100,6 +104,7 @@ class LimitRule(Edition):
     limit_ohm = ExactDecimalField(null=True, blank=True)
     limit_order = sort_column("limit_ohm")
     limit_unit = models.CharField(max_length=4, default="Ω")
+    times_per_electrode = ExactDecimalField(null=True, blank=True)
     reference_temperature_c = ExactDecimalField(null=True, blank=True)
     decision = models.CharField(max_length=12)
     guard = ExactDecimalField()
@@ -110,15 +115,34 @@ class LimitRule(Edition):
     open_circuit_min_v = ExactDecimalField(null=True, blank=True)
     open_circuit_max_v = ExactDecimalField(null=True, blank=True)
 
+    # Added by who asks for the limit of one point: how many electrodes its system has.
+    electrodes: int | None = None
+
     objects = LimitQuerySet.as_manager()
 
     class Meta:
         constraints = [
+            models.CheckConstraint(
+                condition=Q(times_per_electrode__isnull=True) | Q(quantity=Quantity.EARTH),
+                name="limit_times_for_one_electrode",
+                violation_error_message="Only the limit of one electrode can be a share of the whole earth's.",
+            ),
             models.UniqueConstraint(fields=["firm", "code", "edition"], name="limit_edition_once"),
             models.CheckConstraint(
                 condition=Q(decision__in=["simple", "guarded", "four-way"]), name="limit_decision_known"
             ),
         ]
+
+    @property
+    def ohm_here(self) -> Decimal | None:
+        """The limit [ohm] at the point it was asked for."""
+        return self.of_one(self.electrodes)
+
+    def of_one(self, electrodes: int | None) -> Decimal | None:
+        """The limit [ohm] of what was read; electrodes: how many the system has, where the rule counts them."""
+        if self.times_per_electrode is None or self.limit_ohm is None or electrodes is None:
+            return self.limit_ohm
+        return single_limit_ohm(self.limit_ohm, electrodes, self.times_per_electrode)
 
 
 class IntervalRule(Edition):

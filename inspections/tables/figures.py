@@ -60,11 +60,12 @@ def celsius(value: Decimal) -> str:
     return with_unit(format(value, "f"), "°C")
 
 
-def limit_of(rule: LimitRule | None) -> SafeString:
-    """The limit in the unit people write it in."""
-    if rule is None or rule.limit_ohm is None:
+def limit_of(rule: LimitRule | None, electrodes: int | None = None) -> SafeString:
+    """The limit in the unit people write it in; electrodes: where the rule counts them, for the limit of one."""
+    limit = rule.of_one(electrodes) if rule else None
+    if rule is None or limit is None:
         return format_html('<span class="aside">{}</span>', "no limit")
-    return figure(*in_unit(rule.limit_ohm, rule.limit_unit))
+    return figure(*in_unit(limit, rule.limit_unit))
 
 
 def outcome(verdict: Verdict) -> SafeString:

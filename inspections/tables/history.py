@@ -76,7 +76,7 @@ class HistoryTable(tables.Table):
         return figures.corrected(record.verdict) if record.verdict else NONE
 
     def render_limit(self, record: HistoryRow) -> SafeString:
-        return figures.limit_of(record.verdict.limit) if record.verdict else NONE
+        return figures.limit_of(record.verdict.limit, record.verdict.electrodes) if record.verdict else NONE
 
     def render_outcome(self, record: HistoryRow) -> SafeString:
         if record.verdict is not None:

@@ -98,7 +98,7 @@ class ReadingTable(tables.Table):
         return figures.corrected(record)
 
     def render_limit(self, record: Verdict) -> SafeString:
-        return figures.limit_of(record.limit)
+        return figures.limit_of(record.limit, record.electrodes)
 
     def render_outcome(self, record: Verdict) -> SafeString:
         return format_html("{}{}", figures.outcome(record), figures.questions(record))

@@ -54,7 +54,8 @@ def point(request: HttpRequest, pk: int) -> HttpResponse:
         "numbers": list(point.numbers.order_by("-since", "-recorded_at", "-pk")),
         "part": part_facts(point.part),
         "rule": rule,
-        "limit": figures.limit_of(rule),
+        "whole_limit": figures.limit_of(rule),
+        "limit": figures.limit_of(rule, rule.electrodes if rule else None),
         "methods": " or ".join(rule.methods.split(",")) if rule and rule.methods else "",
         "note": _own_note(rule),
         "last": last,
@@ -79,7 +80,10 @@ def limit_in_force(point: TestPoint, structure: Structure, day: date) -> LimitRu
     rules = LimitRule.objects.filter(
         firm=structure.site.client.firm_id, quantity=point.quantity
     ).with_adoption()
-    return evidence.choose_limit(rules, point.quantity, structure, day)
+    rule = evidence.choose_limit(rules, point.quantity, structure, day)
+    if rule is not None:
+        rule.electrodes = evidence.electrodes_counted(rule, point, day)
+    return rule
 
 
 def part_facts(part: Part) -> list[tuple[str, str]]:

@@ -17,6 +17,7 @@ from inspections.tables import figures
 from inspections.tables.budget import budget, conformity
 from inspections.views.signed_in import signed_in
 from sites.access import CORRECT, may, require
+from sites.templatetags.downlead import moment
 
 REFUSED = 422
 
@@ -79,6 +80,8 @@ def show(
     zone = ZoneInfo(structure.site.time_zone)
     like = baseline.like_readings(row)
     moved = baselines.moved_to(Rebase.objects.filter(point=row.point_id)).get(row.point_id, [])
+    with timezone.override(zone):
+        facts = recorded(row)
     is_baseline = baselines.in_force(like, moved) == row
     context = {
         "verdict": verdict,
@@ -91,9 +94,9 @@ def show(
         "conformity": conformity(judged),
         "displayed": figures.displayed(row),
         "corrected": figures.corrected(verdict),
-        "limit": figures.limit_of(verdict.limit),
+        "limit": figures.limit_of(verdict.limit, verdict.electrodes),
         "change": figures.change(verdict),
-        "facts": recorded(row),
+        "facts": facts,
         "late": row.recorded_at.astimezone(zone).date() > row.at.astimezone(zone).date(),
         "replaced_by": getattr(row, "replaced_by", None),
         "withdrawal": getattr(row.file, "withdrawal", None) if row.file else None,
@@ -112,12 +115,7 @@ def recorded(row: Reading) -> list[tuple[str, str]]:
     said = [
         ("Range", f"{row.range.text} range"),
         ("Method", row.method),
-        (
-            "Test current",
-            figures.with_unit(format(row.current_a, "f"), "A")
-            if row.current_a is not None
-            else "not recorded",
-        ),
+        ("Test current", _current(row)),
         ("Temperature", _temperature(row)),
     ]
     unit = row.unit
@@ -135,14 +133,38 @@ def recorded(row: Reading) -> list[tuple[str, str]]:
                 "; ".join(f"{at}\u00a0%: {figures.with_unit(text, unit)}" for at, text in places),
             )
         )
+    if row.dropped:
+        left_out = [line.split(" ", 1) for line in row.dropped.split("\n")]
+        said.append(
+            (
+                "Left out",
+                "; ".join(f"{figures.with_unit(text, unit)}, because: {why}" for text, why in left_out),
+            )
+        )
     if row.null_ohm is not None:
-        text, of = figures.in_unit(row.null_ohm, unit)
-        said.append(("Lead null", f"{text}\u00a0{of}"))
+        said.append(("Lead null", _null(row)))
+    if row.waited_s is not None:
+        said.append(("Settled for", figures.with_unit(format(row.waited_s, "f"), "s")))
     if row.open_circuit_v is not None:
         said.append(("Open-circuit voltage", figures.with_unit(format(row.open_circuit_v, "f"), "V")))
     if row.joint_state:
         said.append(("Joint", row.joint_state))
     return said
+
+
+def _current(row: Reading) -> str:
+    flowed = (
+        figures.with_unit(format(row.current_a, "f"), "A") if row.current_a is not None else "not recorded"
+    )
+    if row.set_current_a is None:
+        return flowed
+    return f"set to {figures.with_unit(format(row.set_current_a, 'f'), 'A')}, achieved {flowed}"
+
+
+def _null(row: Reading) -> str:
+    text, unit = figures.in_unit(row.null_ohm, row.unit)  # type: ignore[arg-type]
+    when = f", taken {moment(row.null_taken_at)}" if row.null_taken_at else ""
+    return f"{text}\u00a0{unit}{when}"
 
 
 def _temperature(row: Reading) -> str:

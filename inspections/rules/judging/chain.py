@@ -28,7 +28,7 @@ from inspections.rules.judging.state import Working
 from inspections.rules.judging.temperature import temperature
 from inspections.rules.judging.uncertainty import uncertainty
 
-CALCULATION_VERSION = "2"
+CALCULATION_VERSION = "3"
 """Changes whenever the same facts could give another verdict or other lines."""
 
 STEPS = (

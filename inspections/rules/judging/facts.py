@@ -64,6 +64,8 @@ class LimitFacts:
     guard: w = guard · U, for the guarded decision.
     methods: empty means that the rule asks for none in particular.
     repeats: how many displays are wanted, the first included.
+    electrodes: where limit_ohm is the whole earth's and one of so many electrodes was read; then that one may come to
+        times · electrodes · limit_ohm. None: limit_ohm is the limit of what was read.
     label: who asks for it and which edition, printed in the working.
     """
 
@@ -77,6 +79,8 @@ class LimitFacts:
     allowed_spread_percent: Decimal = Decimal(5)
     open_circuit_voltage_v: tuple[Decimal, Decimal] | None = None
     label: str = ""
+    electrodes: int | None = None
+    times: Decimal = Decimal(1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +108,7 @@ class ReadingFacts:
     text, repeats, reversed, positions: display texts, all in `unit`; step_ohm and range_top_ohm in ohms.
     reversed: empty, the display with the current reversed, or that and the display forward again.
     positions: (percent of the distance, text) for fall of potential.
+    current_a: what flowed (achieved); set_current_a: what the instrument was set to, where it was noted.
     at: aware, in the site's own zone; calibration is judged by its local day.
     temperature_accuracy_k None counts as 2 K.
     dropped: (display text, reason) of repeats that are left out of the mean; printed, never used.
@@ -128,6 +133,7 @@ class ReadingFacts:
     waited_s: Decimal | None = None
     joint_state: str | None = None
     dropped: tuple[tuple[str, str], ...] = ()
+    set_current_a: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)

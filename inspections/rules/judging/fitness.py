@@ -11,6 +11,9 @@ from inspections.calculations.printing import NBSP, plain
 from inspections.rules.judging.facts import FOUR_WAY, GUARDED
 from inspections.rules.judging.state import Working, day_text
 
+# Below this share of the set current a question is asked: common practice, no published source.
+LEAST_ACHIEVED_PERCENT = Decimal(90)
+
 
 def present(w: Working) -> None:
     """`--` is no reading; a minus over range is below zero. Raises: NumberError for an unreadable text."""
@@ -65,6 +68,9 @@ def current(w: Working) -> None:
     """Too little current, or none recorded where the rule wants one, stops; not for an over-range display."""
     reading, least = w.reading, w.limit.minimum_current_a
     taken = "not recorded" if reading.current_a is None else f"{plain(reading.current_a)}{NBSP}A"
+    if reading.set_current_a is not None:
+        taken = f"set to {plain(reading.set_current_a)}{NBSP}A, achieved {taken}"
+        _ask_achieved(w)
     if least is None:
         w.say("current", f"Test current {taken}; the rule asks for none in particular.{_voltage(w)}")
         return
@@ -78,6 +84,20 @@ def current(w: Working) -> None:
     w.say("current", f"Test current {taken}; the rule asks for at least {asked}: {state}.{note}{_voltage(w)}")
     if not enough and not over:
         w.stop(f"The test current does not fit: {taken}, at least {asked} wanted.")
+
+
+def _ask_achieved(w: Working) -> None:
+    """An instrument that cannot drive what it was set to meets resistance elsewhere, mostly in a lead or a clip."""
+    wanted, flowed = w.reading.set_current_a, w.reading.current_a
+    if wanted is None or w.display.kind == OVER:
+        return
+    if flowed is None:
+        w.ask(f"The instrument was set to {plain(wanted)}{NBSP}A: what current did flow?")
+    elif flowed * 100 < LEAST_ACHIEVED_PERCENT * wanted:
+        w.ask(
+            f"{plain(flowed)}{NBSP}A flowed of the {plain(wanted)}{NBSP}A that were set: does a lead or a clip make "
+            "poor contact, or does the joint hold by a few strands?"
+        )
 
 
 def _voltage(w: Working) -> str:
@@ -104,6 +124,15 @@ def limit_in_force(w: Working) -> None:
         w.say("limit", "No limit applies: the value is for information.", limit.label)
         return
     where = _where(w, limit.reference_temperature_c)
+    if limit.electrodes is not None and w.told_limit_ohm is not None:
+        times = "" if limit.times == 1 else f"{plain(limit.times)} × "
+        w.say(
+            "limit",
+            f"The limit of the whole earth is {w.ohms(w.told_limit_ohm)}; the system has {limit.electrodes} electrodes,"
+            f" and one of them may come to {times}{limit.electrodes} × {w.number(w.told_limit_ohm)} ="
+            f" {w.ohms(limit.limit_ohm)}.",
+            limit.label,
+        )
     rule = limit.decision
     if rule == GUARDED:
         rule = f"guarded, w = {plain(limit.guard)} · U"

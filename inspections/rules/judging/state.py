@@ -4,11 +4,13 @@ Units: SI, days. Valid within one verdict. Source: how this product writes days.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
 from inspections.calculations.display import Display
 from inspections.calculations.printing import NBSP, plain
+from inspections.calculations.rods_together import single_limit_ohm
 from inspections.calculations.units import PREFERRED, RESISTANCE, preferred_unit
 from inspections.rules.judging.facts import (
     Component,
@@ -29,9 +31,17 @@ def day_text(day: date) -> str:
     return f"{day.day} {_MONTHS[day.month]} {day.year}"
 
 
+def _of_one_electrode(limit: LimitFacts) -> LimitFacts:
+    """The limit of the one electrode that was read, where the rule states the whole earth's."""
+    if limit.electrodes is None or limit.limit_ohm is None:
+        return limit
+    return replace(limit, limit_ohm=single_limit_ohm(limit.limit_ohm, limit.electrodes, limit.times))
+
+
 class Working:
     """One verdict while it is being reached. Each step reads what earlier ones left and adds its lines.
 
+    limit: with the limit of what was read; told_limit_ohm: as its rule states it.
     unit, shift: the reading's unit, and the power of ten from ohms to it.
     display: the first display; displays: with its repeats (or the positions), numbers in ohms.
     shown_ohm: what the display says of the resistance, before the lead null; value_ohm: after it.
@@ -46,7 +56,7 @@ class Working:
         "accuracy_k", "accuracy_ohm", "alpha_per_k", "at_limit_ohm", "bound_ohm", "budget", "corrected_ohm", "coverage",
         "degrees", "display", "displays", "expanded_ohm", "factor", "highest_factor", "history", "instrument",
         "limit", "lines", "lowest_factor", "metal_c", "point", "probability", "questions", "reading", "reason",
-        "shift", "shown_ohm", "standard_ohm", "statement", "unit", "unresolved", "value_ohm",
+        "shift", "shown_ohm", "standard_ohm", "statement", "told_limit_ohm", "unit", "unresolved", "value_ohm",
     )  # fmt: skip
 
     def __init__(
@@ -58,7 +68,8 @@ class Working:
         history: Sequence[EarlierReading],
     ) -> None:
         self.point = point
-        self.limit = limit
+        self.told_limit_ohm = limit.limit_ohm
+        self.limit = _of_one_electrode(limit)
         self.instrument = instrument
         self.reading = reading
         self.history = history

@@ -1,5 +1,6 @@
 """What is kept of a reading, what it is judged by, and how it is corrected."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -7,12 +8,12 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from inspections import proof
+from inspections import evidence, proof
 from inspections.actions import readings, rules
 from inspections.actions.entries import NewNoReading
 from inspections.models import LimitRule, NoReading, Reading, Reason, Verdict
 from sites import protection
-from sites.models import ImportWithdrawal, LogEntry
+from sites.models import ImportWithdrawal, LogEntry, Quantity, TestPoint
 from tests import factories as f
 from tests import story as told
 
@@ -191,3 +192,47 @@ def test_it_takes_no_time_that_is_yet_to_come_and_no_reason_beside_a_reading() -
             visit, [told.entry(story, story.points[0], "5.00", AT)], both, by=story.inspector, at=AT
         )
     assert not Reading.objects.exists()
+
+
+def test_one_electrode_is_judged_by_how_many_the_system_had_that_day_and_so_it_stays() -> None:
+    story = told.begin(4)
+    for point in story.points:
+        TestPoint.objects.filter(pk=point.pk).update(quantity=Quantity.EARTH)
+    rule = f.LimitRuleFactory(
+        firm=story.firm, quantity=Quantity.EARTH, limit_ohm=Decimal(10), limit_unit="Ω", decision="simple",
+        times_per_electrode=Decimal(1), reference_temperature_c=None, methods="fall-of-potential",
+        minimum_current_a=None,
+    )  # fmt: skip
+    f.AdoptionFactory(limit=rule)
+    ohms = f.InstrumentRangeFactory(
+        instrument=story.range.instrument, text="200 Ω", top_ohm=Decimal(200), step_ohm=Decimal("0.1")
+    )
+    visit = told.on_site(story)
+    point = TestPoint.objects.get(pk=story.points[0].pk)
+    entry = replace(told.entry(story, point, "38.0", AT), range=ohms, unit="Ω", method="fall-of-potential")
+    row = readings.record(visit, [entry], by=story.inspector, at=AT)[0]
+    assert (row.verdict.electrodes, row.verdict.outcome) == (4, "within limit")
+    TestPoint.objects.filter(pk=story.points[3].pk).update(retired_on=date(2027, 5, 1))
+    assert evidence.judge_again(row.verdict).limit_ohm == 40
+    assert list(proof.verdict_faults()) == []
+    fixed = readings.correct(row, entry, reason="read anew", by=story.inspector, at=AT)
+    assert (fixed.verdict.electrodes, fixed.verdict.outcome) == (3, "above limit")
+
+
+def test_a_display_left_out_says_why() -> None:
+    story = told.begin()
+    visit = told.on_site(story)
+    silent = replace(told.entry(story, story.points[0], "5.00", AT), dropped=(("7.41", " "),))
+    with pytest.raises(readings.EntryRefused, match=r"say why the display 7\.41 is left out"):
+        readings.record(visit, [silent], by=story.inspector, at=AT)
+
+
+def test_a_correction_too_cannot_come_from_the_future() -> None:
+    story = told.begin()
+    visit = told.on_site(story)
+    row = readings.record(visit, [told.entry(story, story.points[0], "5.00", AT)], by=story.inspector, at=AT)[
+        0
+    ]
+    later = told.entry(story, story.points[0], "5.10", AT + timedelta(hours=1))
+    with pytest.raises(readings.EntryRefused, match="lies in the future"):
+        readings.correct(row, later, reason="typed wrongly", by=story.inspector, at=AT)

@@ -8,6 +8,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from inspections import evidence, proof
 from inspections.actions import visits
 from inspections.imports import Readings, withdraw
 from inspections.imports.readings import COLUMNS
@@ -390,3 +391,40 @@ def test_it_undoes_everything_where_the_writing_fails(monkeypatch: pytest.Monkey
 
 def test_these_tests_use_every_column_there_is() -> None:
     assert set(HEADER) == {column.name for column in COLUMNS}
+
+
+def test_it_keeps_what_was_set_when_the_leads_were_nulled_how_long_it_settled_and_what_was_left_out() -> None:
+    story, visit = begun()
+    row = {"null": "0.10 mΩ", "null_time": "2027-05-03 09:05", "current": "9.6 A", "current_set": "10 A"}
+    more = {"waited": "15 s", "left_out": "7.41: clamp slipped|OL: lead  off"}
+    take(story, visit, csv_of({**row, **more}))
+    reading = Reading.objects.get()
+    assert (reading.set_current_a, reading.current_a, reading.waited_s) == (10, Decimal("9.6"), 15)
+    assert reading.null_taken_at == datetime(2027, 5, 3, 8, 5, tzinfo=UTC)
+    assert reading.dropped == "7.41 clamp slipped\nOL lead off"
+    shown = " ".join(line.text for line in evidence.judge_again(reading.verdict).lines).replace("\u00a0", " ")
+    for words in (
+        "It had settled for 15 s", "set to 10 A, achieved 9.6 A", "Left out: 7.41, because: clamp slipped",
+        "null was taken 75 min before",
+    ):  # fmt: skip
+        assert words in shown
+    assert list(proof.verdict_faults()) == []
+
+
+@pytest.mark.parametrize(
+    ("cells", "words"),
+    [
+        ({"left_out": "7.41"}, "gives no reason. Write display, colon and reason"),
+        ({"left_out": "7,4,1: slipped"}, "7,4,1"),
+        ({"left_out": "7.41 7.42: slipped"}, "is not what a display shows"),
+        ({"null_time": "2027-05-03 09:05"}, "but no null. Fill in both or neither."),
+        ({"null": "0.1 mΩ", "null_time": "2027-05-04 09:05"}, "has not come yet"),
+        ({"null": "0.1 mΩ", "null_time": "2027-03-28 01:30"}, "2027"),
+        ({"current_set": "0 A"}, "not above zero"),
+        ({"waited": "-1 s"}, "below 0"),
+    ],
+)
+def test_it_names_what_is_wrong_with_how_it_was_read(cells: dict[str, str], words: str) -> None:
+    story, visit = begun()
+    found = faults_of(story, visit, csv_of(cells))
+    assert len(found) == 1 and words in found[0]

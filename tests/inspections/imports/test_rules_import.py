@@ -88,6 +88,19 @@ def test_it_tells_no_limit_and_as_found_from_an_empty_cell() -> None:
     assert len(faults_of(Limits(), csv_of({**LIMIT, "limit": "", "reference_temperature": ""}))) == 2
 
 
+def test_it_keeps_that_a_limit_is_the_whole_earths_and_what_one_electrode_may_come_to() -> None:
+    earth = {**LIMIT, "quantity": "earth", "limit": "10 Ω", "times_per_electrode": "1"}
+    take(Limits(), csv_of(earth))
+    rule = LimitRule.objects.get()
+    assert (rule.times_per_electrode, rule.of_one(4), rule.of_one(None)) == (1, 40, 10)
+    for wrong, words in (
+        ({"quantity": "bond"}, "the quantity is earth"),
+        ({"times_per_electrode": "0"}, "above zero"),
+        ({"limit": "none"}, "nothing to multiply"),
+    ):
+        assert words in " ".join(faults_of(Limits(), csv_of({**earth, "edition": "2", **wrong})))
+
+
 def test_it_enters_an_edition_that_nobody_has_adopted_yet() -> None:
     take(Limits(), csv_of({**LIMIT, "adopted_from": ""}))
     assert (LimitRule.objects.count(), Adoption.objects.count()) == (1, 0)
