@@ -89,6 +89,30 @@ class ScopeFactory(DjangoModelFactory):
     recorded_at = AT
 
 
+class InvitationFactory(DjangoModelFactory):
+    """Nobody knows this link: the act ``sites.actions.invitations.invite`` tells it."""
+
+    class Meta:
+        model = register.Invitation
+
+    person = factory.SubFactory(PersonFactory)
+    firm = factory.SubFactory(FirmFactory)
+    token_hash = factory.Sequence(lambda n: f"{n:064x}")
+    expires_at = datetime(2027, 1, 11, 8, 0, tzinfo=UTC)
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
+
+
+class InvitationEndFactory(DjangoModelFactory):
+    class Meta:
+        model = register.InvitationEnd
+
+    invitation = factory.SubFactory(InvitationFactory)
+    how = register.HowEnded.WITHDRAWN
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
+
+
 class AuthorisationFactory(DjangoModelFactory):
     class Meta:
         model = register.Authorisation

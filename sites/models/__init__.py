@@ -2,6 +2,7 @@
 
 from sites.models.fact import Fact, Identified, Record
 from sites.models.imports import ImportedFile, ImportKind, ImportWithdrawal
+from sites.models.invitations import HowEnded, Invitation, InvitationEnd
 from sites.models.log import LogEntry, LogHead
 from sites.models.people import (
     WHOLE_FIRM_ROLES,
@@ -38,10 +39,13 @@ __all__ = [
     "Client",
     "Fact",
     "Firm",
+    "HowEnded",
     "Identified",
     "ImportKind",
     "ImportWithdrawal",
     "ImportedFile",
+    "Invitation",
+    "InvitationEnd",
     "LogEntry",
     "LogHead",
     "Membership",

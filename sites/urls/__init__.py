@@ -1,0 +1,11 @@
+"""Addresses of the front door."""
+
+from django.urls import path
+
+from sites.urls import signing
+from sites.views import home
+
+urlpatterns = [
+    path("", home.home, name="home"),
+    *signing.urlpatterns,
+]
