@@ -94,7 +94,7 @@ def sections(rows: QuerySet[DueDate], state: str, at: datetime) -> list[QuerySet
     return [overdue(rows, at), to_come(rows)]
 
 
-def counted(rows: QuerySet[DueDate]) -> int:
+def counted(rows: QuerySet[Any]) -> int:
     """How many, counted no further than one beyond 10,000."""
     return rows[: MOST_COUNTED + 1].count()
 

@@ -8,7 +8,7 @@ from django import forms
 from django.db.models import Q, QuerySet
 
 from inspections.models import DueDate
-from sites.models import Client, Site
+from sites.models import Client, Site, Structure
 
 STATES = (("overdue", "overdue"), ("soon", "due within 60 days"), ("stopped", "suspended or ended"))
 DEMANDS = (("visual", "visual"), ("complete", "complete"), ("electrical", "electrical"))
@@ -79,3 +79,49 @@ class SiteFilter(django_filters.FilterSet):
 
     def named(self, rows: QuerySet[Site], _name: str, value: str) -> QuerySet[Site]:
         return rows.filter(Q(name__icontains=value) | Q(client__name__icontains=value))
+
+
+BUILDING_STATES = (
+    ("defects", "with open defects"), ("overdue", "overdue"), ("soon", "due within 60 days"),
+    ("stopped", "suspended or ended"), ("nothing", "nothing asked for"),
+)  # fmt: skip
+
+
+class BuildingFilter(django_filters.FilterSet):
+    """Narrows buildings. The state is answered by ``portfolio.Portfolio.sections``, which also gives the order.
+
+    clients: those the person may see
+    """
+
+    client = django_filters.ModelChoiceFilter(
+        queryset=Client.objects.none(), field_name="site__client", label="Client", empty_label="All clients"
+    )
+    state = django_filters.ChoiceFilter(
+        choices=BUILDING_STATES, label="State", empty_label="All", method="leave"
+    )
+    text = django_filters.CharFilter(
+        method="named",
+        label="Building or site",
+        max_length=100,
+        widget=forms.TextInput(attrs={"type": "search"}),
+    )
+
+    class Meta:
+        model = Structure
+        fields: list[str] = []
+
+    def __init__(self, data: Any, queryset: QuerySet[Structure], *, clients: QuerySet[Client]) -> None:
+        super().__init__(data, queryset)
+        self.form.fields["client"].queryset = clients
+        if len(clients[:2]) < 2:
+            del self.form.fields["client"]
+
+    def leave(self, rows: QuerySet[Structure], _name: str, _value: str) -> QuerySet[Structure]:
+        return rows
+
+    def named(self, rows: QuerySet[Structure], _name: str, value: str) -> QuerySet[Structure]:
+        return rows.filter(Q(name__icontains=value) | Q(site__name__icontains=value))
+
+    @property
+    def state_chosen(self) -> str:
+        return self.form.cleaned_data.get("state", "") if self.form.is_valid() else ""

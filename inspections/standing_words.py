@@ -59,3 +59,12 @@ def words_of(row: DueDate, standing: Standing, today: date) -> str:
 def in_days(number: int) -> str:
     """A number of days; no line ends between the two."""
     return with_unit(number, "day" if number == 1 else "days")
+
+
+def age_in_words(days: int) -> str:
+    """How long something has lasted: in days, from two months on in months, from two years on in years."""
+    if days < 60:
+        return in_days(days)
+    if days < 730:
+        return with_unit(days // 30, "months")
+    return with_unit(days // 365, "years")

@@ -1,5 +1,10 @@
 """Addresses of what is due, of the places, of visits and what was read at them, and of how it is reckoned."""
 
-from inspections.urls import measurement, places, visits
+from inspections.urls import measurement, owning, places, visits
 
-urlpatterns = [*places.urlpatterns, *visits.urlpatterns, *measurement.urlpatterns]
+urlpatterns = [
+    *places.urlpatterns,
+    *visits.urlpatterns,
+    *measurement.urlpatterns,
+    *owning.urlpatterns,
+]

@@ -16,6 +16,7 @@ from django.views.decorators.http import require_safe
 
 from inspections import coverage
 from inspections.actions import visits as acts
+from inspections.coverage import coverage_words
 from inspections.forms.visits import (
     MOST_POINTS,
     ApproveForm,
@@ -336,18 +337,6 @@ class VisitPage:
     @cached_property
     def imports_with_forms(self) -> list[tuple[ImportedFile, forms.Form]]:
         return [(file, self.withdraw_form(file)) for file in self.imports]
-
-
-def coverage_words(read: int, reasons: list[tuple[str, int]], blank: int) -> str:
-    """How much of what was asked has been read: `38 of 60 points read, 12 not accessible, 10 not tested`."""
-    asked = read + sum(count for _, count in reasons) + blank
-    if not asked:
-        return "No points were to be read at this visit"
-    parts = [f"{read} of {asked} point{'' if asked == 1 else 's'} read"]
-    parts += [f"{count} {reason}" for reason, count in reasons]
-    if blank:
-        parts.append(f"{blank} owed")
-    return ", ".join(parts)
 
 
 @require_safe

@@ -1,0 +1,237 @@
+"""The buildings of a portfolio, those first that need something: open defects, overdue, due soon, then by name."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Any, NamedTuple
+
+from django.db.models import Exists, Min, OuterRef, QuerySet, Subquery
+
+from inspections import coverage, due_list
+from inspections.coverage import Covered
+from inspections.local_days import local_day
+from inspections.models import Defect, DueDate, Visit
+from inspections.place_lists import in_order_of, number_of
+from inspections.standing_words import Owed, owed_on
+from sites.models import WHOLE_FIRM_ROLES, Person, Structure, VisitKind
+
+# Visits that look at everything; what a later visit of another kind read stands beside theirs.
+WHOLE = (VisitKind.COMPLETE, VisitKind.FIRST)
+MOST_URGENT = 1
+STATES = ("defects", "overdue", "soon", "stopped", "nothing")
+
+
+def open_defects() -> QuerySet[Defect]:
+    """Defects of which nothing is recorded that ends them: the one place that says which count as open."""
+    return Defect.objects.all()
+
+
+def urgent(defects: QuerySet[Defect]) -> QuerySet[Defect]:
+    """Those with the most urgent word of their scheme."""
+    return defects.filter(urgency__rank=MOST_URGENT)
+
+
+def seen_by(person: Person, memberships: Iterable[tuple[int, str]], *, on: date) -> QuerySet[Structure]:
+    """Structures this person may see; whoever sees the whole of their one firm is answered by the firm.
+
+    memberships: (firm, role) of those in force on that day
+    """
+    held = list(memberships)
+    firms = {firm for firm, _ in held}
+    if len(firms) == 1 and any(role in WHOLE_FIRM_ROLES for _, role in held):
+        return Structure.objects.filter(site__client__firm=firms.pop())
+    return Structure.objects.visible_to(person, on=on)
+
+
+@dataclass(frozen=True, slots=True)
+class Portfolio:
+    """The structures asked for and, of what is owed at them, the rows ``due_list.with_today``."""
+
+    structures: QuerySet[Structure]
+    owed: QuerySet[DueDate]
+    at: datetime
+
+    def _with(self, rows: QuerySet) -> Exists:
+        return Exists(rows.order_by().filter(structure=OuterRef("pk")))
+
+    @property
+    def _urgent(self) -> QuerySet[Defect]:
+        return urgent(open_defects())
+
+    @property
+    def _overdue(self) -> QuerySet[DueDate]:
+        return due_list.overdue(self.owed, self.at)
+
+    @property
+    def _soon(self) -> QuerySet[DueDate]:
+        return due_list.due_soon(self.owed)
+
+    def with_urgent_defects(self) -> QuerySet[Structure]:
+        """The longest open first."""
+        oldest = self._urgent.filter(structure=OuterRef("pk")).order_by().values("structure")
+        first = Subquery(oldest.annotate(first=Min("found_at")).values("first"))
+        return self.structures.filter(self._with(self._urgent)).annotate(first=first).order_by("first", "pk")
+
+    def overdue(self) -> QuerySet[Structure]:
+        return self.all_overdue().filter(~self._with(self._urgent))
+
+    def all_overdue(self) -> QuerySet[Structure]:
+        """The longest overdue first, whatever else is wrong there."""
+        return self._by_due(self._overdue)
+
+    def due_soon(self) -> QuerySet[Structure]:
+        return self._by_due(self._soon).filter(~self._with(self._urgent), ~self._with(self._overdue))
+
+    def others(self) -> QuerySet[Structure]:
+        """What needs nothing now, by name."""
+        needing = (self._urgent, self._overdue, self._soon)
+        return self.structures.filter(*(~self._with(rows) for rows in needing)).order_by("name", "pk")
+
+    def _by_due(self, rows: QuerySet[DueDate]) -> QuerySet[Structure]:
+        first = rows.order_by().filter(structure=OuterRef("pk")).values("structure")
+        earliest = Subquery(first.annotate(first=Min("due")).values("first"))
+        return self.structures.filter(self._with(rows)).annotate(first=earliest).order_by("first", "pk")
+
+    def sections(self, state: str) -> list[QuerySet[Structure]]:
+        """What a choice of state shows, one after the other. state: one of ``STATES``, or "" for all"""
+        running = due_list.running(self.owed)
+        narrowed: dict[str, list[QuerySet[Structure]]] = {
+            "defects": [self.structures.filter(self._with(open_defects())).order_by("name", "pk")],
+            "overdue": [self.all_overdue()],
+            "soon": [self._by_due(self._soon)],
+            "stopped": [
+                self.structures.filter(self._with(due_list.stopped(self.owed))).order_by("name", "pk")
+            ],
+            "nothing": [self.structures.filter(~self._with(running)).order_by("name", "pk")],
+        }
+        return narrowed.get(state) or [
+            self.with_urgent_defects(), self.overdue(), self.due_soon(), self.others()
+        ]  # fmt: skip
+
+
+class LastReport(NamedTuple):
+    """The newest issue of a structure's reports. has_file: whether it can be downloaded yet"""
+
+    pk: int
+    number: int
+    issue: int
+    issued_at: datetime
+    has_file: bool
+
+
+@dataclass(slots=True)
+class Building:
+    """One row of the portfolio, with everything it shows.
+
+    today: at its site; owed: what runs, by due day; stopped: what is suspended or has ended
+    defects: how many are open; worst: the most urgent of them; last: the last visit that looked at everything
+    since_then: a later visit of another kind
+    """
+
+    structure: Structure
+    today: date
+    owed: list[Owed] = field(default_factory=list)
+    stopped: list[Owed] = field(default_factory=list)
+    defects: int = 0
+    worst: Defect | None = None
+    last: Visit | None = None
+    since_then: Visit | None = None
+    covered: dict[int, Covered] = field(default_factory=dict)
+    planned: Visit | None = None
+    report: LastReport | None = None
+
+    @property
+    def next(self) -> Owed | None:
+        """What to arrange first: what governs, unless something with less grace is overdue before it."""
+        late = [owed for owed in self.owed if owed.state == "overdue"]
+        return next(iter(late or self.owed), None)
+
+    @property
+    def group(self) -> str:
+        if self.worst is not None and self.worst.urgency.rank == MOST_URGENT:
+            return "Open defects of the most urgent kind"
+        state = self.next.state if self.next else ""
+        if state == "overdue":
+            return "Overdue"
+        return "Due within 60 days" if state in ("in grace", "due", "due soon") else "The others, by name"
+
+
+def page_of_buildings(
+    parts: Sequence[QuerySet[Structure]], at: datetime, start: int, stop: int
+) -> list[Building]:
+    """Rows start to stop of the parts laid end to end, dressed in a constant number of queries."""
+    ids: list[int] = []
+    for part in parts:
+        found = list(part.values_list("pk", flat=True)[start:stop])
+        ids += found
+        length = start + len(found) if found or start == 0 else part.count()
+        start, stop = max(0, start - length), stop - length
+        if stop <= 0:
+            break
+    return _dressed(ids, at)
+
+
+def _dressed(ids: Sequence[int], at: datetime) -> list[Building]:
+    own = {"structure": OuterRef("pk")}
+    ended = Visit.objects.filter(**own, on_site_until__isnull=False).order_by("-on_site_until", "-pk")
+    reported = Visit.objects.filter(**own, issues__isnull=False).order_by("-issues__issued_at", "-issues__pk")
+    worst = open_defects().filter(**own).order_by("urgency__rank", "found_at", "pk")
+    rows = (
+        Structure.objects.filter(pk__in=ids)
+        .select_related("site__client")
+        .annotate(
+            today=local_day("site__time_zone", at),
+            defect_count=number_of(open_defects().filter(**own), "structure"),
+            worst_id=Subquery(worst.values("pk")[:1]),
+            last_id=Subquery(ended.values("pk")[:1]),
+            whole_id=Subquery(ended.filter(kind__in=WHOLE).values("pk")[:1]),
+            planned_id=Subquery(due_list.open_visits(OuterRef("pk")).values("pk")[:1]),
+            report_id=Subquery(reported.values("issues__pk")[:1]),
+        )
+    )
+    found = in_order_of(ids, rows)
+    owed = _owed(ids, {row.pk: row.today for row in found})
+    visit_ids = {pk for row in found for pk in (row.last_id, row.whole_id, row.planned_id) if pk}
+    visits = Visit.objects.select_related("structure__site").in_bulk(list(visit_ids))
+    covered = coverage.of_visits([visit for visit in visits.values() if visit.on_site_until])
+    defects = Defect.objects.select_related("urgency", "visit").in_bulk(_given(row.worst_id for row in found))
+    reports = _reports(_given(row.report_id for row in found))
+    return [
+        Building(
+            structure=row,
+            today=row.today,
+            owed=[one for one in owed[row.pk] if one.runs],
+            stopped=[one for one in owed[row.pk] if not one.runs],
+            defects=row.defect_count,
+            worst=defects.get(row.worst_id),
+            last=visits.get(row.whole_id or row.last_id),
+            since_then=visits.get(row.last_id) if row.whole_id and row.last_id != row.whole_id else None,
+            covered=covered,
+            planned=visits.get(row.planned_id),
+            report=reports.get(row.report_id),
+        )
+        for row in found
+    ]
+
+
+def _given(ids: Iterable[int | None]) -> list[int]:
+    return [pk for pk in ids if pk]
+
+
+def _owed(ids: Sequence[int], today: dict[int, date]) -> dict[int, list[Owed]]:
+    found: dict[int, list[Owed]] = defaultdict(list)
+    for row in DueDate.objects.filter(structure__in=ids).order_by("due", "pk"):
+        found[row.structure_id].append(owed_on(today[row.structure_id], row))
+    return found
+
+
+def _reports(ids: Sequence[int]) -> dict[int, LastReport]:
+    """The reports' app stands above this one; its rows are reached through the visit's own relation."""
+    columns = ("issues__pk", "issues__number", "issues__issue", "issues__issued_at", "issues__file__pk")
+    rows: Any = Visit.objects.filter(issues__pk__in=ids).order_by().values_list(*columns)
+    return {
+        pk: LastReport(pk, number, issue, at, file is not None)
+        for pk, number, issue, at, file in rows
+        if pk in ids
+    }

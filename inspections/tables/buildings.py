@@ -1,0 +1,151 @@
+"""The portfolio: a row a building, each cell leading to what it rests on."""
+
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString
+from django.utils.text import Truncator
+
+from inspections.models import Visit
+from inspections.portfolio import MOST_URGENT, Building
+from inspections.standing_words import Owed, age_in_words
+from inspections.structure_record import day_of
+from inspections.tables.due import demand_of, obligation_state
+from sites.templatetags.downlead import day, state, when
+
+MOST_WORDS = 90
+
+
+class BuildingsTable(tables.Table):
+    """Takes buildings from ``portfolio.page_of_buildings``."""
+
+    name = tables.Column(accessor="structure__name", verbose_name="Building")
+    next = tables.Column(empty_values=(), verbose_name="Next date, and why")
+    defects = tables.Column(empty_values=(), verbose_name="Open defects")
+    last = tables.Column(empty_values=(), verbose_name="Last visit")
+    report = tables.Column(empty_values=(), verbose_name="Last report")
+
+    row_head = "name"
+    caption = "Buildings, those that need something first"
+
+    class Meta:
+        orderable = False
+
+    def group_of(self, record: Building) -> str:
+        return record.group
+
+    def render_name(self, record: Building) -> SafeString:
+        place = record.structure
+        return format_html(
+            '<a href="{}">{}</a><span class="second">{} · {}</span>',
+            reverse("structure", args=[place.pk]), place.name, place.site.name, place.site.client.name,
+        )  # fmt: skip
+
+    def render_next(self, record: Building) -> SafeString:
+        reasons = reverse("structure", args=[record.structure.pk]) + "#rules"
+        if record.next is None:
+            if record.stopped:
+                shown = obligation_state(record.stopped[0])
+                return format_html('{}<span class="second"><a href="{}">why</a></span>', shown, reasons)
+            return format_html('<b>No obligation recorded</b><span class="second"><a href="{}">{}</a></span>', reasons,
+                               "state a rule, or say why none is needed")  # fmt: skip
+        owed = record.next
+        return format_html(
+            '{}<span class="second">{} · {}, <a href="{}">{}</a></span>{}{}',
+            obligation_state(owed),
+            demand_of(owed.row)
+            if owed.row.points is None
+            else f"{owed.row.demand.capitalize()}, {_points(owed)}",
+            owed.row.author,
+            reasons,
+            when(owed.row.due),
+            _further(record),
+            _planned(record),
+        )
+
+    def render_defects(self, record: Building) -> SafeString | str:
+        worst = record.worst
+        if worst is None:
+            return "none open" if record.last or record.since_then else "never visited"
+        number, urgent = record.defects, worst.urgency.rank == MOST_URGENT
+        age = (record.today - day_of_moment(worst.found_at, _zone(record))).days
+        return format_html(
+            '{}<span class="second"><a href="{}">{}</a>, {}: {}</span><span class="second">open for {}</span>',
+            state("open", f"{number} open, {worst.urgency.word}" if urgent else f"{number} open", "defect"),
+            reverse("visit", args=[worst.visit_id]) + "#defects",
+            worst.place,
+            worst.urgency.word,
+            Truncator(worst.words).chars(MOST_WORDS),
+            age_in_words(age),
+        )  # fmt: skip
+
+    def render_last(self, record: Building) -> SafeString | str:
+        if record.last is None:
+            return "no visit yet"
+        later = _visit(record, record.since_then) if record.since_then else ""
+        return format_html("{}{}", _visit(record, record.last), later)
+
+    def render_report(self, record: Building) -> SafeString | str:
+        issue = record.report
+        if issue is None:
+            return "none issued"
+        name = f"Report {issue.number}, issue {issue.issue}"
+        issued = day(day_of_moment(issue.issued_at, _zone(record)))
+        page = reverse("report", args=[issue.pk])
+        if not issue.has_file:
+            return format_html(
+                '<a href="{}">{}</a><span class="second">{}, file being made</span>', page, name, issued
+            )
+        return format_html(
+            '<a href="{}">{}</a><span class="second">{} · <a href="{}" download>PDF'
+            '<span class="visually-hidden"> of report {}, {}</span></a></span>',
+            page, name, issued, reverse("report-file", args=[issue.pk]), issue.number, record.structure.name,
+        )  # fmt: skip
+
+
+def day_of_moment(moment: datetime, zone: ZoneInfo):
+    """The civil day of a moment at a site."""
+    return moment.astimezone(zone).date()
+
+
+def _zone(record: Building) -> ZoneInfo:
+    return ZoneInfo(record.structure.site.time_zone)
+
+
+def _points(owed: Owed) -> str:
+    return "1 point left" if owed.row.points == 1 else f"{owed.row.points} points left"
+
+
+def _further(record: Building) -> SafeString:
+    """What else is overdue: each author's breach stands by itself."""
+    late = [owed for owed in record.owed if owed.state == "overdue" and owed is not record.next]
+    lines = ((f"{owed.words}: {owed.row.demand}, {owed.row.author}",) for owed in late[:3])
+    return format_html_join("", '<span class="second">also {}</span>', lines)
+
+
+def _planned(record: Building) -> SafeString | str:
+    visit = record.planned
+    if visit is not None:
+        return format_html(
+            '<span class="second"><a href="{}">visit planned for {}</a></span>',
+            reverse("visit", args=[visit.pk]), day(visit.planned_on),
+        )  # fmt: skip
+    return "" if record.next is None else format_html('<span class="second">{}</span>', "no visit planned")
+
+
+def _visit(record: Building, visit: Visit) -> SafeString:
+    covered = record.covered[visit.pk]
+    read, *others = covered.words.split(", ")
+    first = format_html("<b>{}</b>", read) if covered.is_short else read
+    return format_html(
+        '{}{}<span class="second"><a href="{}">visit {}</a>, {}, {}</span>',
+        first,
+        format_html_join("", '<span class="second">{}</span>', ((words,) for words in others)),
+        reverse("visit", args=[visit.pk]),
+        visit.number,
+        visit.get_kind_display(),
+        day(day_of(visit, _zone(record))),
+    )

@@ -1,0 +1,66 @@
+"""The portfolio of whoever answers for buildings."""
+
+from functools import partial
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from inspections import due_list, portfolio, portfolio_next
+from inspections.filters import BuildingFilter
+from inspections.tables.buildings import BuildingsTable
+from inspections.tables.paged import FetchedInPages, paginate
+from inspections.views.due import bounded, memberships
+from inspections.views.signed_in import signed_in
+from sites.access import require
+from sites.models import Client
+from sites.navigation import ONLY_FOR
+
+BUILDINGS_A_PAGE = 50
+
+
+@require_safe
+def buildings(request: HttpRequest) -> HttpResponse:
+    """A row per structure the person may see, those that need something first."""
+    at = timezone.now()
+    on = at.date()
+    person = signed_in(request)
+    held = memberships(person, on)
+    require(any(role in ONLY_FOR["buildings"] for _, role in held))
+    structures = portfolio.seen_by(person, held, on=on)
+    owed = due_list.with_today(due_list.owed_to(person, held, on=on), at)
+    wanted = BuildingFilter(request.GET, structures, clients=Client.objects.visible_to(person, on=on))
+    shown = portfolio.Portfolio(wanted.qs, owed, at)
+    fetch = partial(portfolio.page_of_buildings, shown.sections(wanted.state_chosen), at)
+    table = BuildingsTable(FetchedInPages(fetch))
+    paginate(table, request, per_page=BUILDINGS_A_PAGE)
+    narrowed = any(request.GET.get(name) for name in wanted.filters)
+    table.empty_head, table.empty_text, table.empty_link = _empty(narrowed)
+    first_page = table.page.number == 1 and not narrowed
+    context = {
+        "filter": wanted,
+        "table": table,
+        "narrowed": narrowed,
+        "number": bounded(due_list.counted(wanted.qs)),
+        "overdue": due_list.counted(shown.all_overdue()),
+        "urgent": due_list.counted(shown.with_urgent_defects()),
+        "steps": portfolio_next.steps(structures, owed, at) if first_page else [],
+    }
+    return render(request, "inspections/buildings.html", context)
+
+
+def _empty(narrowed: bool) -> tuple[str, str, tuple[str, str] | None]:
+    if narrowed:
+        return (
+            "No building matches these filters",
+            "Part of a building’s or a site’s name is enough; other buildings may be there.",
+            ("Show all buildings", reverse("buildings")),
+        )
+    return (
+        "No building is open to you",
+        "Which buildings somebody sees follows from their role and its first and last day. "
+        "Ask the inspecting firm’s quality manager if one is missing.",
+        None,
+    )
