@@ -3,8 +3,9 @@
 from datetime import date
 
 from django.core.exceptions import PermissionDenied
+from django.db.models import Q
 
-from sites.models import Firm, Membership, Person, Role
+from sites.models import Firm, Membership, Person, Role, Scope, Site
 
 PLAN = "plan"
 ENTER = "enter readings"
@@ -15,6 +16,10 @@ CHANGE_REGISTER = "change the register"
 CHANGE_RULES = "change rules"
 CHANGE_INSTRUMENTS = "change instruments"
 REPORT_EVENTS = "report events"
+TELL_OF_DANGER = "tell somebody of a danger"
+FOLLOW_DEFECTS = "record what became of a defect"
+ACCEPT_DEFECTS = "accept a defect"
+WITHDRAW_DEFECTS = "withdraw a defect"
 
 MAY: dict[str, frozenset[str]] = {
     PLAN: frozenset({Role.PLANNER}),
@@ -26,6 +31,10 @@ MAY: dict[str, frozenset[str]] = {
     CHANGE_RULES: frozenset({Role.SIGNATORY, Role.QUALITY}),
     CHANGE_INSTRUMENTS: frozenset({Role.PLANNER, Role.QUALITY}),
     REPORT_EVENTS: frozenset({Role.PLANNER, Role.FACILITY}),
+    TELL_OF_DANGER: frozenset({Role.INSPECTOR, Role.REVIEWER}),
+    FOLLOW_DEFECTS: frozenset({Role.PLANNER, Role.INSPECTOR, Role.REVIEWER}),
+    ACCEPT_DEFECTS: frozenset({Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY}),
+    WITHDRAW_DEFECTS: frozenset({Role.REVIEWER, Role.SIGNATORY}),
 }
 
 
@@ -35,6 +44,16 @@ def may(person: Person, act: str, firm: Firm | int, *, on: date) -> bool:
     What the person may see is another question, answered by ``visible_to``: ask that first.
     """
     return Membership.objects.on(on).filter(person=person, firm=firm, role__in=MAY[act]).exists()
+
+
+def answers_for(person: Person, site: Site, *, on: date) -> bool:
+    """Whether the person is a facility manager of that very site on that day, who accepts defects there themselves.
+
+    site: with its client
+    """
+    held = Membership.objects.on(on).filter(person=person, role=Role.FACILITY, firm=site.client.firm_id)
+    here = Q(site=site.pk) | Q(client=site.client_id)
+    return Scope.objects.on(on).filter(here, membership__in=held).exists()
 
 
 def require(allowed: bool) -> None:

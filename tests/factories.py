@@ -472,6 +472,21 @@ class DefectFactory(DjangoModelFactory):
     recorded_at = AT
 
 
+class DefectStepFactory(DjangoModelFactory):
+    """Told as dangerous, unless another ``kind=`` comes with what it needs."""
+
+    class Meta:
+        model = inspections.DefectStep
+
+    defect = factory.SubFactory(DefectFactory)
+    kind = inspections.DefectStepKind.TOLD
+    who = "the caretaker"
+    how = "by word of mouth"
+    at = datetime(2027, 5, 3, 10, 0, tzinfo=UTC)
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
+
+
 class EventFactory(DjangoModelFactory):
     class Meta:
         model = inspections.Event

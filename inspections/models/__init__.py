@@ -1,6 +1,6 @@
 """What was found, by which rule it is judged, and what is owed."""
 
-from inspections.models.defect import Defect, Urgency, UrgencyScheme
+from inspections.models.defect import Defect, DefectStep, DefectStepKind, Urgency, UrgencyScheme
 from inspections.models.due import DueDate, Event, EventKind, Suspension
 from inspections.models.instrument import Calibration, Instrument, InstrumentRange
 from inspections.models.reading import NoReading, Reading, Reason, Verdict
@@ -21,6 +21,8 @@ __all__ = [
     "Author",
     "Calibration",
     "Defect",
+    "DefectStep",
+    "DefectStepKind",
     "DueDate",
     "Event",
     "EventKind",

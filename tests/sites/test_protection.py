@@ -24,7 +24,7 @@ def one_row_of_each() -> None:
     f.VerdictFactory()
     f.NoReadingFactory()
     f.RebaseFactory()
-    f.DefectFactory()
+    f.DefectStepFactory()
     f.EventFactory()
     f.SuspensionFactory()
     f.AdoptionFactory(limit=f.LimitRuleFactory())
@@ -139,7 +139,7 @@ def apply_later_migration() -> None:
 
 @pytest.mark.django_db(transaction=True)
 def test_it_stands_again_after_a_later_migration_of_a_protected_table() -> None:
-    f.DefectFactory()
+    f.DefectStepFactory()
     recorded = MigrationRecorder(connection).applied_migrations().keys()
     apply_later_migration()
     try:
