@@ -1,5 +1,6 @@
 """The list of issued reports: what each states in short, from its own frozen facts."""
 
+from datetime import date
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -9,8 +10,10 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from reports.models import Issue
+from sites.exports.columns import InFile
 from sites.templatetags.downlead import day, state
 
+BEING_MADE = "being made"
 POINTS = "{read} of {asked} points read"
 
 
@@ -32,6 +35,24 @@ class ReportTable(tables.Table):
     caption = "Issued reports, the latest first"
     empty_head = "No report has been issued yet"
 
+    def in_file(self) -> InFile:
+        return {
+            "number": (("Report", "number"), ("Issue", "issue")),
+            "structure": (
+                ("Structure", "visit__structure__name"),
+                ("Site", "visit__structure__site__name"),
+                ("Client", "visit__structure__site__client__name"),
+            ),
+            "issued": (("Issued on", _day_issued), ("Issued at", "issued_at"), ("Visit", "visit__number")),
+            "coverage": (
+                ("Points asked", lambda issue: issue.coverage["asked"]),
+                ("Points read", lambda issue: issue.coverage["read"]),
+                ("Not read", lambda issue: _counts(issue.coverage["not_read"])),
+            ),
+            "outcomes": (("Outcomes", lambda issue: _counts(issue.coverage["outcomes"])),),
+            "file": (("State", _state), ("Fingerprint of the facts (SHA-256)", "facts_sha256")),
+        }
+
     def render_number(self, record: Issue) -> SafeString:
         return format_html(
             '<a href="{}">Report {}</a><span class="second">issue {}</span>',
@@ -46,7 +67,7 @@ class ReportTable(tables.Table):
         )  # fmt: skip
 
     def render_issued(self, record: Issue) -> str:
-        return day(record.issued_at.astimezone(ZoneInfo(record.visit.structure.site.time_zone)).date())
+        return day(_day_issued(record))
 
     def render_coverage(self, record: Any) -> SafeString:
         told = record.coverage
@@ -63,11 +84,25 @@ class ReportTable(tables.Table):
         return format_html_join("", '<span class="d-block">{}</span>', told)
 
     def render_file(self, record: Any) -> SafeString:
-        if record.replaced:
-            return state("replaced", family="report")
-        if getattr(record, "file", None) is None:
-            return format_html('<span class="aside">{}</span>', "being made")
-        return state("issued", family="report")
+        found = _state(record)
+        if found == BEING_MADE:
+            return format_html('<span class="aside">{}</span>', found)
+        return state(found, family="report")
+
+
+def _state(issue: Any) -> str:
+    if issue.replaced:
+        return "replaced"
+    return "issued" if getattr(issue, "file", None) else BEING_MADE
+
+
+def _day_issued(issue: Issue) -> date:
+    """The day at the site."""
+    return issue.issued_at.astimezone(ZoneInfo(issue.visit.structure.site.time_zone)).date()
+
+
+def _counts(rows: list[dict[str, Any]]) -> str | None:
+    return ", ".join(f"{row['count']} {row['word']}" for row in rows) or None
 
 
 def _seconds(lines: list[str]) -> SafeString:

@@ -27,6 +27,7 @@ from reports.pdf.front import coverage_sentence, title
 from reports.tables import ReportTable
 from sites import access, filestore, log
 from sites.access import may, require
+from sites.exports.answer import as_file
 
 REPORTS_A_PAGE = 25
 READINGS_A_PAGE = 100
@@ -42,10 +43,12 @@ def _visible(request: HttpRequest, at: datetime) -> IssueQuerySet:
 
 
 @require_safe
-def reports(request: HttpRequest) -> HttpResponse:
+def reports(request: HttpRequest) -> HttpResponseBase:
     at = timezone.now()
     coverage = KeyTransform("coverage", Cast("facts", JSONField()))
     table = ReportTable(_visible(request, at).annotate(coverage=coverage).defer("facts"))
+    if file := as_file(request, table, "reports", at=at):
+        return file
     paging = {"per_page": REPORTS_A_PAGE, "silent": True}
     django_tables2.RequestConfig(request, paginate=paging).configure(table)
     return render(request, "reports/reports.html", {"table": table})

@@ -7,8 +7,10 @@ from django.utils.safestring import SafeString
 
 from inspections.models import DueDate
 from inspections.standing_words import Owed
+from sites.exports.columns import InFile
 from sites.models import Client, Site, Structure
 from sites.templatetags.downlead import day, state, when
+from sites.templatetags.figures import NO_BREAK_SPACE
 
 GROUPS = {
     "overdue": "Overdue",
@@ -44,6 +46,24 @@ class DueTable(tables.Table):
 
     def group_of(self, record: Owed) -> str:
         return GROUPS[record.state]
+
+    def in_file(self) -> InFile:
+        return {
+            "due": (("Due", "row__due"), ("Grace until", "row__grace_until")),
+            "state": (("State", "state"), ("In words", lambda owed: owed.words.replace(NO_BREAK_SPACE, " "))),
+            "structure": (
+                ("Structure", "row__structure__name"),
+                ("Site", "row__site__name"),
+                ("Client", "row__client__name"),
+            ),
+            "demand": (("Demand", "row__demand"), ("Points concerned, number", "row__points")),
+            "author": (
+                ("Whose rule", "row__author"),
+                ("Source", "row__rule__source"),
+                ("Edition", "row__rule__edition"),
+            ),
+            "planned": (("Planned for", "visit_on"),),
+        }
 
     def render_due(self, record: Owed) -> SafeString:
         return due_day(record)

@@ -6,7 +6,7 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from inspections.calculations import printing, units
-from inspections.calculations.display import parse_display
+from inspections.calculations.display import NUMBER, parse_display
 from inspections.models import LimitRule, Reading, Verdict
 from sites.templatetags.downlead import reading as figure
 from sites.templatetags.downlead import state
@@ -29,6 +29,12 @@ def in_unit(ohm: Decimal, unit: str, decimals: int | None = None) -> tuple[str, 
 def displayed(reading: Reading) -> SafeString:
     """The display's own text and its unit."""
     return figure(reading.text, units.preferred_unit(reading.unit, units.RESISTANCE))
+
+
+def displayed_number(reading: Reading | None) -> Decimal | None:
+    """The number on the display, in the display's unit; None where it showed none (OL, below a value, nothing)."""
+    display = parse_display(reading.text) if reading else None
+    return display.number if display and display.kind == NUMBER else None
 
 
 def decimals_of(reading: Reading) -> int:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from zoneinfo import ZoneInfo
 
 import django_tables2 as tables
 from django.urls import reverse
@@ -11,6 +12,7 @@ from django.utils.safestring import SafeString
 from inspections.models import NoReading, Verdict, Visit
 from inspections.tables import figures
 from inspections.tables.visits import RIGHT
+from sites.exports.columns import InFile
 from sites.templatetags.downlead import state
 from sites.templatetags.downlead import when as when_tag
 
@@ -49,6 +51,55 @@ class HistoryTable(tables.Table):
 
     caption = "Every reading of this point, newest first"
     empty_head = "Nothing read here yet"
+
+    def __init__(self, *args, zone: ZoneInfo, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.zone = zone
+
+    def in_file(self) -> InFile:
+        return {
+            "when": (
+                ("Day", lambda row: row.at.astimezone(self.zone).date()),
+                ("Read at", "at"),
+                ("Baseline", "baseline"),
+            ),
+            "displayed": (
+                ("Displayed", lambda row: figures.displayed_number(row.verdict and row.verdict.reading)),
+                ("As displayed", "verdict__reading__text"),
+                ("Unit", "verdict__reading__unit"),
+                ("Reading [Ω]", "verdict__reading__value_ohm"),
+            ),
+            "method": (
+                ("Method", "verdict__reading__method"),
+                ("Current [A]", "verdict__reading__current_a"),
+            ),
+            "temperature": (
+                ("Temperature [°C]", "verdict__reading__temperature_c"),
+                ("Temperature taken", "verdict__reading__temperature_source"),
+            ),
+            "instrument": (("Instrument", "verdict__reading__instrument__serial"),),
+            "corrected": (
+                ("Corrected [Ω]", "verdict__corrected_ohm"),
+                ("± U [Ω]", "verdict__uncertainty_ohm"),
+            ),
+            "limit": (
+                ("Limit [Ω]", "verdict__limit__limit_ohm"),
+                ("Limit at [°C]", "verdict__limit__reference_temperature_c"),
+            ),
+            "outcome": (
+                ("Verdict", "verdict__outcome"),
+                ("Reason", "verdict__reason"),
+                ("Asks", "verdict__questions"),
+                ("Not read because", "no_reading__reason"),
+                ("What stood in the way", "no_reading__words"),
+            ),
+            "change": (
+                ("Since last", "verdict__change"),
+                ("Since last [%]", "verdict__change_percent"),
+                ("Since baseline [%]", "verdict__baseline_percent"),
+            ),
+            "visit": (("Visit", "visit__number"),),
+        }
 
     def render_when(self, record: HistoryRow) -> SafeString:
         when = when_tag(record.at)

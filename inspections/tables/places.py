@@ -1,6 +1,7 @@
 """Tables of places: sites, structures at a site, points of a structure, whose rules stand on it."""
 
 from datetime import date
+from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 import django_tables2 as tables
@@ -13,6 +14,8 @@ from inspections.place_lists import SiteRow, StructureRow
 from inspections.standing_words import Owed
 from inspections.structure_record import PointRow, day_of
 from inspections.tables.due import author_of, demand_of, due_day, obligation_state
+from inspections.tables.figures import displayed_number
+from sites.exports.columns import InFile
 from sites.templatetags.downlead import day, state, when
 from sites.templatetags.downlead import reading as figure
 
@@ -36,6 +39,18 @@ class SitesTable(tables.Table):
 
     def group_of(self, record: SiteRow) -> str:
         return record.site.client.name
+
+    def in_file(self) -> InFile:
+        return {
+            "name": (
+                ("Client", "site__client__name"),
+                ("Site", "site__name"),
+                ("Address", "site__address"),
+                ("Time zone", "site__time_zone"),
+            ),
+            "overdue": (("Obligations overdue", "overdue"),),
+            "earliest": (("Earliest due", "earliest__row__due"), ("State", "earliest__state")),
+        }
 
     def render_name(self, record: SiteRow) -> SafeString:
         address = (
@@ -71,6 +86,24 @@ class StructuresTable(tables.Table):
     def __init__(self, *args, zone: ZoneInfo, **kwargs) -> None:
         super().__init__(*args, **kwargs)
         self.zone = zone
+
+    def in_file(self) -> InFile:
+        return {
+            "name": (
+                ("Structure", "structure__name"),
+                ("Use", "structure__use"),
+                ("Protection class", "structure__protection_class"),
+                ("Height [m]", "structure__height_m"),
+                ("Roof perimeter [m]", "structure__roof_perimeter_m"),
+            ),
+            "state": (("Next due", "owed__row__due"), ("State", "owed__state")),
+            "demand": (("Demand", "owed__row__demand"), ("Whose rule", "owed__row__author")),
+            "last_visit": (
+                ("Last visit", lambda row: row.last_visit and day_of(row.last_visit, self.zone)),
+                ("Number of last visit", "last_visit__number"),
+                ("Kind of last visit", "last_visit__kind"),
+            ),
+        }
 
     def render_name(self, record: StructureRow) -> SafeString:
         place = record.structure
@@ -131,6 +164,27 @@ class PointsTable(tables.Table):
         super().__init__(*args, **kwargs)
         self.zone = zone
 
+    def in_file(self) -> InFile:
+        return {
+            "quantity": (("Quantity", "point__quantity"),),
+            "reading": (
+                ("Last reading", _displayed),
+                ("As displayed", "last__text"),
+                ("Unit", "last__unit"),
+                ("Last reading [Ω]", "last__value_ohm"),
+            ),
+            "state": (
+                ("Verdict", "last__verdict__outcome"),
+                ("Cannot be judged because", "last__verdict__reason"),
+                ("Not read because", "last__reason"),
+                ("What stood in the way", "last__words"),
+            ),
+            "at": (
+                ("Day", lambda row: row.last and row.last.at.astimezone(self.zone).date()),
+                ("Visit", "last__visit__number"),
+            ),
+        }
+
     def render_number(self, record: PointRow) -> SafeString:
         return format_html(
             '<a href="{}">{}</a>', reverse("point", args=[record.point.pk]), record.point.number
@@ -169,6 +223,10 @@ class PointsTable(tables.Table):
             '{}<span class="second"><a href="{}">visit {}</a></span>',
             when(local), reverse("visit", args=[last.visit_id]), last.visit.number,
         )  # fmt: skip
+
+
+def _displayed(row: PointRow) -> Decimal | None:
+    return displayed_number(row.last if isinstance(row.last, Reading) else None)
 
 
 def _with_words(shown: SafeString, words: str) -> SafeString:

@@ -1,5 +1,6 @@
 """The list of visits, and what was read at one."""
 
+from datetime import date
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -10,6 +11,7 @@ from django.utils.safestring import SafeString
 
 from inspections.models import NoReading, Verdict, Visit
 from inspections.tables import figures
+from sites.exports.columns import InFile
 from sites.models import TestPoint
 from sites.templatetags.downlead import day, state
 
@@ -31,6 +33,23 @@ class VisitTable(tables.Table):
     caption = "Visits"
     empty_head = "No visits here"
 
+    def in_file(self) -> InFile:
+        return {
+            "structure": (
+                ("Structure", "structure__name"),
+                ("Site", "structure__site__name"),
+                ("Client", "structure__site__client__name"),
+            ),
+            "kind": (("Kind", "kind"), ("Purpose", "purpose")),
+            "planned_on": (("Planned for", "planned_on"),),
+            "number": (("Visit", "number"),),
+            "on_site": (
+                ("On site on", _day_on_site),
+                ("On site from", "on_site_from"),
+                ("On site until", "on_site_until"),
+            ),
+        }
+
     def render_number(self, record: Visit) -> SafeString:
         return format_html('<a href="{}">Visit {}</a>', reverse("visit", args=[record.pk]), record.number)
 
@@ -48,12 +67,17 @@ class VisitTable(tables.Table):
         return day(record.planned_on)
 
     def render_on_site(self, record: Visit) -> str:
-        if record.on_site_from is None:
-            return "not yet"
-        return day(record.on_site_from.astimezone(ZoneInfo(record.structure.site.time_zone)).date())
+        began = _day_on_site(record)
+        return day(began) if began else "not yet"
 
     def render_inspectors(self, record: Visit) -> str:
         return ", ".join(row.person.name for row in record.inspectors.all()) or "nobody yet"
+
+
+def _day_on_site(visit: Visit) -> date | None:
+    """The day at the site on which the visit began."""
+    began = visit.on_site_from
+    return began.astimezone(ZoneInfo(visit.structure.site.time_zone)).date() if began else None
 
 
 class ReadingTable(tables.Table):

@@ -4,7 +4,7 @@ from datetime import date
 from functools import partial
 from typing import cast
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponseBase
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
@@ -15,13 +15,14 @@ from inspections.due_strip import strip
 from inspections.filters import DueFilter
 from inspections.tables.due import DueTable
 from inspections.tables.paged import FetchedInPages, paginate
+from sites.exports.answer import as_file
 from sites.models import Client, Membership, Person, Role, Structure
 
 PER_PAGE = 50
 
 
 @require_safe
-def due(request: HttpRequest) -> HttpResponse:
+def due(request: HttpRequest) -> HttpResponseBase:
     """Every obligation the person may see, the most pressing first, and what they must do next."""
     at = timezone.now()
     on = at.date()
@@ -41,6 +42,8 @@ def due(request: HttpRequest) -> HttpResponse:
     rows = wanted.qs
     parts = due_list.sections(rows, wanted.state_chosen, at)
     table = DueTable(FetchedInPages(partial(due_list.slice_of, parts)), may_plan=Role.PLANNER in roles)
+    if file := as_file(request, table, "due", at=at):
+        return file
     paginate(table, request, per_page=PER_PAGE)
     overdue = due_list.counted(due_list.overdue(rows, at))
     soon = due_list.counted(due_list.due_soon(rows))

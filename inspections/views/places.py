@@ -5,7 +5,7 @@ from functools import partial
 from typing import Any, cast
 from zoneinfo import ZoneInfo
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponseBase
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
@@ -18,6 +18,7 @@ from inspections.models import Visit
 from inspections.tables.paged import FetchedInPages, page_number, paginate
 from inspections.tables.places import PointsTable, RulesTable, SitesTable, StructuresTable
 from sites.access import PLAN, may
+from sites.exports.answer import as_file
 from sites.models import Person, Site, Structure, TestPoint
 
 SITES_A_PAGE = 50
@@ -27,11 +28,13 @@ VISITS_A_PAGE = 10
 
 
 @require_safe
-def sites(request: HttpRequest) -> HttpResponse:
+def sites(request: HttpRequest) -> HttpResponseBase:
     """Clients and their sites."""
     at = timezone.now()
     wanted = SiteFilter(request.GET, Site.objects.visible_to(cast(Person, request.user), on=at.date()))
     table = SitesTable(FetchedInPages(partial(place_lists.page_of_sites, wanted.qs, at)))
+    if file := as_file(request, table, "sites", at=at):
+        return file
     paginate(table, request, per_page=SITES_A_PAGE)
     narrowed = bool(request.GET.get("text"))
     table.empty_head = "No site matches this text" if narrowed else "No site is open to you"
@@ -46,7 +49,7 @@ def sites(request: HttpRequest) -> HttpResponse:
 
 
 @require_safe
-def site(request: HttpRequest, pk: int) -> HttpResponse:
+def site(request: HttpRequest, pk: int) -> HttpResponseBase:
     """One site with its structures."""
     at = timezone.now()
     found = Site.objects.visible_to(cast(Person, request.user), on=at.date()).select_related("client")
@@ -54,6 +57,8 @@ def site(request: HttpRequest, pk: int) -> HttpResponse:
     zone = ZoneInfo(place.time_zone)
     fetch = partial(place_lists.page_of_structures, place, at.astimezone(zone).date())
     table = StructuresTable(FetchedInPages(fetch), zone=zone)
+    if file := as_file(request, table, f"structures at {place}", at=at):
+        return file
     paginate(table, request, per_page=STRUCTURES_A_PAGE)
     table.empty_head = "No structure is recorded at this site"
     table.empty_text = "Structures, their systems, parts and points come in with the register."
@@ -62,7 +67,7 @@ def site(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_safe
-def structure(request: HttpRequest, pk: int) -> HttpResponse:
+def structure(request: HttpRequest, pk: int) -> HttpResponseBase:
     """One structure: what is asked of it, its points, its defects, its visits."""
     at = timezone.now()
     person = cast(Person, request.user)
@@ -71,6 +76,8 @@ def structure(request: HttpRequest, pk: int) -> HttpResponse:
     zone = ZoneInfo(place.site.time_zone)
     today = at.astimezone(zone).date()
     table = PointsTable(FetchedInPages(partial(structure_record.page_of_points, place, today)), zone=zone)
+    if file := as_file(request, table, f"points of {place}", at=at):
+        return file
     paginate(table, request, per_page=POINTS_A_PAGE)
     table.empty_head = "No test point is recorded on this structure"
     table.empty_text = "Points come in with the register; a visit can read only points that are there."

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 from django.core.paginator import Paginator
 from django.db.models import CharField, QuerySet, Value
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponseBase
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
@@ -16,7 +16,9 @@ from inspections import baselines, charts, evidence, point_drawing, point_trend,
 from inspections.models import LimitRule, NoReading, Reading, Rebase, Verdict
 from inspections.tables import figures
 from inspections.tables.history import HistoryRow, HistoryTable
+from inspections.tables.paged import FetchedInPages
 from inspections.views.signed_in import signed_in
+from sites.exports.answer import as_file
 from sites.models import Part, Structure, TestPoint
 
 ROWS_A_PAGE = 25
@@ -26,7 +28,7 @@ READ, NOT_READ = "read", "not read"
 
 
 @require_safe
-def point(request: HttpRequest, pk: int) -> HttpResponse:
+def point(request: HttpRequest, pk: int) -> HttpResponseBase:
     at = timezone.now()
     point = get_object_or_404(
         TestPoint.objects.visible_to(signed_in(request), on=at.date()).select_related(
@@ -38,14 +40,17 @@ def point(request: HttpRequest, pk: int) -> HttpResponse:
     zone = ZoneInfo(structure.site.time_zone)
     rule = limit_in_force(point, structure, at.astimezone(zone).date())
     page = Paginator(_history(point), ROWS_A_PAGE).get_page(request.GET.get("page"))
-    rows, reasons = _drawn(point)
     named = baseline_names(point)
+    table = HistoryTable(_rows(list(page.object_list), named), zone=zone)
+    whole = FetchedInPages(lambda start, stop: _rows(list(_history(point)[start:stop]), named))
+    if file := as_file(request, table, f"readings of point {point} of {structure}", at=at, rows=whole):
+        return file
+    rows, reasons = _drawn(point)
     splits = point_trend.splits_of(point, zone)
     trend = point_trend.trend_of(rows, point, rule, zone, splits)
     drawn = point_drawing.drawing(
         point, rows, reasons, rule, zone, baselines=named, splits=splits, trend=trend
     )
-    table = HistoryTable(_rows(list(page.object_list), named))
     last = _last(point)
     context = {
         "point": point,

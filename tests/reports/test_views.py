@@ -1,7 +1,9 @@
 """Reports as pages and files: the frozen facts, handed out only once the file is attached and whole."""
 
+import csv
 import hashlib
 import html as markup
+import io
 import re
 import uuid
 from pathlib import Path
@@ -259,3 +261,14 @@ def test_the_report_page_asks_the_same_for_one_reading_and_many(here: Scene) -> 
             get(client, "report", issue)
         counts.append(len(asked))
     assert counts[0] == counts[1]
+
+
+def test_the_list_is_a_file_with_the_figures_of_the_frozen_facts(here: Scene) -> None:
+    issue = here.issued()
+    answer = client_of(here, Role.SIGNATORY).get(reverse("reports"), {"as": "csv"})
+    text = b"".join(answer.streaming_content).decode("utf-8-sig")
+    (row,) = csv.DictReader(io.StringIO(text, newline=""))
+    assert (row["Report"], row["Issue"], row["State"]) == (str(issue.number), "1", "issued")
+    assert row["Fingerprint of the facts (SHA-256)"] == issue.facts_sha256
+    assert int(row["Points read"]) <= int(row["Points asked"])
+    assert row["Structure"] == here.structure.name

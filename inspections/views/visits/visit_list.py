@@ -1,7 +1,7 @@
 """The list of visits, by state."""
 
 from django.db.models import Prefetch
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponseBase
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
@@ -9,12 +9,13 @@ from django.views.decorators.http import require_safe
 from inspections.models import Visit, VisitPerson, VisitState
 from inspections.tables.visits import VisitTable, paged
 from inspections.views.signed_in import signed_in
+from sites.exports.answer import as_file
 
 VISITS_A_PAGE = 50
 
 
 @require_safe
-def visits(request: HttpRequest) -> HttpResponse:
+def visits(request: HttpRequest) -> HttpResponseBase:
     at = timezone.now()
     rows = Visit.objects.visible_to(signed_in(request), on=at.date()).select_related(
         "structure__site__client"
@@ -24,6 +25,8 @@ def visits(request: HttpRequest) -> HttpResponse:
         rows = rows.filter(state=state)
     people = VisitPerson.objects.select_related("person").order_by("person__name", "pk")
     table = VisitTable(rows.prefetch_related(Prefetch("inspectors", people)))
+    if file := as_file(request, table, "visits", at=at):
+        return file
     context = {
         "table": paged(table, request, VISITS_A_PAGE),
         "states": VisitState.choices,

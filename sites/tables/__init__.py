@@ -1,0 +1,1 @@
+"""Tables: they declare columns and say how a cell reads."""
