@@ -1,12 +1,14 @@
-"""Proof that what is stored equals what the facts give: verdicts and due dates, reckoned again."""
+"""Proof that what is stored equals what the facts give: verdicts and due dates, reckoned again; planned days."""
 
 from collections.abc import Iterator
 from datetime import datetime
 from itertools import islice
 
+from django.db.models import F, OuterRef, Q, Subquery
+
 from inspections import evidence
 from inspections.actions import due
-from inspections.models import DueDate, Verdict
+from inspections.models import DueDate, PlannedDay, Verdict, Visit
 from inspections.rules import judging
 from sites.models import Structure
 
@@ -54,3 +56,12 @@ def due_date_faults(*, at: datetime) -> Iterator[str]:
 
 def _columns(row: DueDate) -> tuple:
     return tuple(getattr(row, name) for name in DUE_COLUMNS)
+
+
+def planned_day_faults() -> Iterator[str]:
+    """Visits whose planned day is not that of the row recorded last, or that have none; a sentence each."""
+    latest = PlannedDay.objects.filter(visit=OuterRef("pk")).order_by("-recorded_at", "-pk")
+    rows = Visit.objects.annotate(holds=Subquery(latest.values("planned_on")[:1])).select_related("firm")
+    wrong = rows.filter(Q(holds__isnull=True) | ~Q(planned_on=F("holds"))).order_by("pk")
+    for visit in wrong.iterator(chunk_size=CHUNK):
+        yield f"{visit.firm}: {visit}: the planned day differs from the last one recorded."

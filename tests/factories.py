@@ -356,6 +356,46 @@ class VisitFactory(DjangoModelFactory):
                 by=PersonFactory(),
             )
 
+    @factory.post_generation
+    def first_day(self, create: bool, extracted: Any, **_: Any) -> None:
+        if create:
+            inspections.PlannedDay.objects.create(
+                visit=self, planned_on=self.planned_on, recorded_at=self.recorded_at, by=PersonFactory()
+            )
+
+
+class VisitInstrumentFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.VisitInstrument
+
+    visit = factory.SubFactory(VisitFactory)
+    instrument = factory.SubFactory(InstrumentFactory, firm=factory.SelfAttribute("..visit.firm"))
+    recorded_at = AT
+
+
+class PlannedDayFactory(DjangoModelFactory):
+    """A move of a visit; the visit's own column stays as it is."""
+
+    class Meta:
+        model = inspections.PlannedDay
+
+    visit = factory.SubFactory(VisitFactory)
+    planned_on = date(2027, 5, 4)
+    reason = inspections.MoveReason.WEATHER
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
+
+
+class BookedAnywayFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.BookedAnyway
+
+    planned_day = factory.SubFactory(PlannedDayFactory)
+    gap = "The instrument is not in calibration on that day."
+    reason = "it comes back from the laboratory the day before"
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
+
 
 class VisitPersonFactory(DjangoModelFactory):
     class Meta:

@@ -8,16 +8,23 @@ from zoneinfo import ZoneInfo
 from django.db import transaction
 
 from inspections import coverage
-from inspections.actions import due
-from inspections.models import NOT_TAKEN, Visit, VisitPerson, VisitPoint, VisitState, VisitStep
+from inspections.actions import booking, due
+from inspections.actions.booking import VisitRefused
+from inspections.models import (
+    NOT_TAKEN,
+    Instrument,
+    PlannedDay,
+    Visit,
+    VisitInstrument,
+    VisitPerson,
+    VisitPoint,
+    VisitState,
+    VisitStep,
+)
 from sites import log
-from sites.models import Authorisation, Membership, Person, Role, Scope, Structure, TestPoint
+from sites.models import Membership, Person, Role, Scope, Structure, TestPoint
 
 CONDITIONS = ("weather", "rain_last_7_days", "soil", "air_temperature")
-
-
-class VisitRefused(Exception):
-    """An act that this visit does not allow now, with the sentence for the person who tried it."""
 
 
 class VisitNotReady(VisitRefused):
@@ -50,15 +57,20 @@ def plan(
     at: datetime,
     points: Iterable[TestPoint] = (),
     scope: str = "",
+    instruments: Sequence[Instrument] = (),
+    anyway: str = "",
 ) -> Visit:
     """Plan a visit and assign its inspectors, who from then on see the site.
 
     points: the points to be read, where not all of the structure's
-    Raises: VisitRefused where an inspector is not authorised for the systems and this kind of visit on that day
+    instruments: those that are meant to go along
+    anyway: why it is booked although somebody or something does not fit that day
+    Raises: booking.NotBookable (a VisitRefused) where an inspector is not authorised for the systems and this kind
+        of visit on that day, or an instrument is not calibrated through it, and ``anyway`` is empty
     """
     firm = structure.site.client.firm
-    for person in inspectors:
-        require_authorised(person, structure, kind, planned_on)
+    gaps = booking.gaps(structure, kind, planned_on, inspectors=inspectors, instruments=instruments)
+    booking.refuse(gaps, anyway)
     head = log.locked_head(firm)
     head.visits += 1
     head.save(update_fields=["visits"])
@@ -70,6 +82,11 @@ def plan(
         [VisitPerson(visit=visit, person=person, recorded_at=at) for person in inspectors]
     )
     VisitPoint.objects.bulk_create([VisitPoint(visit=visit, point=point, recorded_at=at) for point in points])
+    VisitInstrument.objects.bulk_create(
+        [VisitInstrument(visit=visit, instrument=one, recorded_at=at) for one in instruments]
+    )
+    day = PlannedDay.objects.create(visit=visit, planned_on=planned_on, by=by, recorded_at=at)
+    booking.keep(day, gaps, anyway, by=by, at=at)
     for person in inspectors:
         _let_see(person, structure, at)
     facts = {
@@ -77,6 +94,8 @@ def plan(
         "kind": kind,
         "planned on": planned_on.isoformat(),
         "inspectors": [str(person.identity) for person in inspectors],
+        "instruments": [str(one.identity) for one in instruments],
+        **booking.told(gaps, anyway),
     }
     _step(visit, VisitState.PLANNED, at=at, by=by, recorded_at=at)
     log.record(firm, "visit planned", visit, by=by, at=at, facts=facts)
@@ -88,16 +107,8 @@ def require_authorised(person: Person, structure: Structure, kind: str, day: dat
 
     Raises: VisitRefused naming the first that is missing
     """
-    held = Authorisation.objects.on(day).filter(
-        person=person, firm=structure.site.client.firm_id, visit_kind=kind
-    )
-    kinds = set(held.values_list("system_kind", flat=True))
-    for system_kind in structure.systems.order_by("kind").values_list("kind", flat=True).distinct():
-        if system_kind not in kinds:
-            raise VisitRefused(
-                f"{person} holds no authorisation for {system_kind} at a visit of the kind “{kind}” on "
-                f"{day:%-d %b %Y}. Choose somebody who does, or record the authorisation first."
-            )
+    for gap in booking.people_gaps(structure, kind, day, [person]):
+        raise VisitRefused(gap)
 
 
 def _let_see(person: Person, structure: Structure, at: datetime) -> None:

@@ -1,12 +1,14 @@
 """The acts of a visit's life, as forms."""
 
+from datetime import date
 from typing import Any
 
 from django import forms
 
 from inspections.actions.visits import Conditions
+from inspections.forms.planning import BookedAnywayMixin, offer
 from inspections.forms.times import LocalDay, LocalMoment, moments_at
-from inspections.models import NOT_TAKEN, Reason, Urgency, Visit
+from inspections.models import NOT_TAKEN, Instrument, Reason, Urgency, Visit
 from sites.models import Person, Structure, TestPoint, VisitKind
 
 MOST_POINTS = 200
@@ -168,8 +170,8 @@ class WithdrawForm(forms.Form):
     reason = _words("Why the import is withdrawn", 400, required=True)
 
 
-class PlanForm(forms.Form):
-    """Kind, purpose, day and inspectors of a new visit. A day or a person is never chosen for the planner."""
+class PlanForm(BookedAnywayMixin, forms.Form):
+    """What a new visit is, when, and who and what goes. A day or a person is never chosen for the planner."""
 
     kind = forms.ChoiceField(
         label="Kind of visit",
@@ -192,15 +194,29 @@ class PlanForm(forms.Form):
         widget=forms.CheckboxSelectMultiple,
         help_text="From then on they see the site.",
     )
+    instruments = forms.ModelMultipleChoiceField(
+        Instrument.objects.none(),
+        label="Instruments that go along",
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        help_text="Each must be in calibration through the day of the visit.",
+    )
     scope = _words("Scope, where not all of it", 600)
 
     def __init__(
-        self, *args: Any, structure: Structure, inspectors: list[tuple[Person, str]], **kwargs: Any
+        self,
+        *args: Any,
+        structure: Structure,
+        inspectors: list[tuple[Person, str]],
+        today: date,
+        **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
         field: Any = self.fields["inspectors"]
         field.queryset = Person.objects.filter(pk__in=[person.pk for person, _ in inspectors])
         field.choices = [(person.pk, words) for person, words in inspectors]
+        offer(self.fields["instruments"], structure.site.client.firm, today)
+        self.ask_anyway_where_sent()
 
 
 class ReadingsFileForm(forms.Form):

@@ -3,6 +3,7 @@
 from inspections.models.defect import Defect, DefectStep, DefectStepKind, Urgency, UrgencyScheme
 from inspections.models.due import DueDate, Event, EventKind, Suspension
 from inspections.models.instrument import Calibration, Instrument, InstrumentRange
+from inspections.models.planning import BookedAnyway, MoveReason, PlannedDay, VisitInstrument
 from inspections.models.reading import NoReading, Reading, Reason, Verdict
 from inspections.models.rebase import Rebase
 from inspections.models.rule import Adoption, Author, IntervalRule, LimitRule, SourceStatus
@@ -19,6 +20,7 @@ __all__ = [
     "NOT_TAKEN",
     "Adoption",
     "Author",
+    "BookedAnyway",
     "Calibration",
     "Defect",
     "DefectStep",
@@ -30,7 +32,9 @@ __all__ = [
     "InstrumentRange",
     "IntervalRule",
     "LimitRule",
+    "MoveReason",
     "NoReading",
+    "PlannedDay",
     "Reading",
     "Reason",
     "Rebase",
@@ -40,6 +44,7 @@ __all__ = [
     "UrgencyScheme",
     "Verdict",
     "Visit",
+    "VisitInstrument",
     "VisitPerson",
     "VisitPoint",
     "VisitState",

@@ -1,4 +1,4 @@
-"""Visits: planned, on site, field complete, in review, issued."""
+"""Visits: planned, on site, field complete, in review, issued; or cancelled before they began."""
 
 from datetime import date
 
@@ -15,6 +15,7 @@ class VisitState(models.TextChoices):
     IN_REVIEW = "in review", "in review"
     APPROVED = "approved", "approved"
     ISSUED = "issued", "issued"
+    CANCELLED = "cancelled", "cancelled"
 
 
 NOT_TAKEN = "not taken"
@@ -30,6 +31,7 @@ class Visit(Record):
     """One visit to one structure. ``state`` is that of the latest ``VisitStep``.
 
     number: the firm's running number
+    planned_on: that of the latest ``PlannedDay``; no due date hangs on it
     on_site_from, on_site_until: instants; the local day of the second is the day of the visit
     weather, rain_last_7_days, soil, air_temperature: words, or "not taken"
     agreed_limitations: what was agreed not to be looked at, with whom and why

@@ -1,10 +1,11 @@
 """Addresses of what is due, of the places, of visits and what was read at them, and of how it is reckoned."""
 
-from inspections.urls import measurement, owning, places, visits
+from inspections.urls import measurement, owning, places, planning, visits
 
 urlpatterns = [
     *places.urlpatterns,
     *visits.urlpatterns,
+    *planning.urlpatterns,
     *measurement.urlpatterns,
     *owning.urlpatterns,
 ]

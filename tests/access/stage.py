@@ -13,7 +13,7 @@ from django.db import models, transaction
 from django.test import Client
 from django.urls import NoReverseMatch, reverse
 
-from inspections.actions import due, findings, readings
+from inspections.actions import due, findings, planning, readings
 from inspections.actions import visits as visit_acts
 from inspections.actions.entries import NewReading
 from inspections.imports.readings import Readings
@@ -221,6 +221,8 @@ def _visits_in_each_state(stage: Stage) -> None:
 def _carried_to(here: Scene, state: str) -> Visit:
     if state == VisitState.PLANNED:
         return here.planned()
+    if state == VisitState.CANCELLED:
+        return planning.cancel(here.planned(), reason="client", by=here.people[Role.PLANNER], at=here.at)
     visit = here.on_site()
     if state == VisitState.ON_SITE:
         here.read(visit, {"2": "5.20", "10": "23.50"})

@@ -27,6 +27,7 @@ def one_row_of_each() -> None:
     f.DefectStepFactory()
     f.EventFactory()
     f.SuspensionFactory()
+    f.BookedAnywayFactory()
     f.AdoptionFactory(limit=f.LimitRuleFactory())
     f.IntervalRuleFactory()
     file = f.ImportedFileFactory()

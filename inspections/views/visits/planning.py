@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from inspections.actions import visits
+from inspections.actions.booking import NotBookable
 from inspections.forms.times import shown_day
 from inspections.forms.visits import PlanForm
 from inspections.models import DueDate
@@ -30,21 +31,21 @@ def plan_visit(request: HttpRequest, pk: int) -> HttpResponse:
     )
     require(may(signed_in(request), access.PLAN, structure.site.client.firm, on=at.date()))
     inspectors = inspectors_of(structure, at)
-    form = PlanForm(
-        request.POST if request.method == "POST" else None, structure=structure, inspectors=inspectors
-    )
+    today = at.astimezone(ZoneInfo(structure.site.time_zone)).date()
+    sent = request.POST if request.method == "POST" else None
+    form = PlanForm(sent, structure=structure, inspectors=inspectors, today=today)
     if request.method == "POST" and form.is_valid():
         try:
             visit = visits.plan(structure, **form.cleaned_data, by=signed_in(request), at=at)
-        except visits.VisitRefused as refused:
-            form.add_error("inspectors", str(refused))
+        except NotBookable as refused:
+            form.refused(refused)
         else:
             messages.success(request, f"Visit {visit.number} is planned for {shown_day(visit.planned_on)}.")
             return redirect("visit", pk=visit.pk)
     return render(
         request,
         "inspections/plan_visit.html",
-        _context(structure, form, inspectors, at),
+        _context(structure, form, inspectors, today),
         status=_status(form),
     )
 
@@ -53,8 +54,7 @@ def _status(form: PlanForm) -> int:
     return REFUSED if form.is_bound else 200
 
 
-def _context(structure: Structure, form: PlanForm, inspectors: list[Any], at: datetime) -> dict[str, Any]:
-    today = at.astimezone(ZoneInfo(structure.site.time_zone)).date()
+def _context(structure: Structure, form: PlanForm, inspectors: list[Any], today: date) -> dict[str, Any]:
     return {
         "structure": structure,
         "site": structure.site,

@@ -35,6 +35,7 @@ from inspections.rules.judging.facts import OUTCOMES
 from inspections.tables.visits import NotReadTable, ReadingTable, paged
 from inspections.views.signed_in import signed_in
 from inspections.views.visits.cautions import Caution, cautions_for
+from inspections.visit_plan import VisitPlan
 from sites import access
 from sites.models import ImportedFile, TestPoint
 
@@ -85,7 +86,7 @@ class VisitPage:
     @cached_property
     def may(self) -> frozenset[str]:
         """What this person's roles allow, of what a visit's page can offer."""
-        asked = (access.ENTER, access.REVIEW, access.AUTHORISE)
+        asked = (access.PLAN, access.ENTER, access.REVIEW, access.AUTHORISE)
         who = signed_in(self.request)
         return frozenset(act for act in asked if access.may(who, act, self.visit.firm, on=self.at.date()))
 
@@ -112,7 +113,7 @@ class VisitPage:
 
     @property
     def may_withdraw(self) -> bool:
-        settled = (VisitState.APPROVED, VisitState.ISSUED)
+        settled = (VisitState.APPROVED, VisitState.ISSUED, VisitState.CANCELLED)
         return access.ENTER in self.may and self.visit.state not in settled
 
     @cached_property
@@ -153,6 +154,11 @@ class VisitPage:
         if self.blank_count:
             return "readings"
         return "conditions" if self.missing else "complete"
+
+    @cached_property
+    def plan(self) -> VisitPlan:
+        """The plan, its history and how it is changed."""
+        return VisitPlan(self.visit, access.PLAN in self.may, self.bound)
 
     # What was found ------------------------------------------------------------------------------------------
 

@@ -15,8 +15,8 @@ from sites.models import Firm
 
 class Command(BaseCommand):
     help = (
-        "Checks that the log's chains are whole, the protecting triggers are in place, stored verdicts and due dates "
-        "equal what the facts give, and files are what was kept. Exits with 1 where anything is wrong."
+        "Checks that the log's chains are whole, the protecting triggers are in place, stored verdicts, due dates "
+        "and planned days equal what the facts give, and files are what was kept. Exits with 1 where anything is wrong."
     )
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -36,6 +36,7 @@ class Command(BaseCommand):
             yield f"Log of {firm}", log.faults(firm)
         yield "Verdicts", inspections_proof.verdict_faults()
         yield "Due dates", inspections_proof.due_date_faults(at=timezone.now())
+        yield "Planned days", inspections_proof.planned_day_faults()
         yield "Reports", reports_proof.issue_faults()
         yield "Imported files", reports_proof.import_faults()
 

@@ -7,7 +7,7 @@ import time_machine
 from django.test import Client
 from django.urls import reverse
 
-from inspections.actions import visits
+from inspections.actions import planning, visits
 from inspections.models import Visit, VisitState
 from sites.models import Role
 from tests import factories as make
@@ -20,6 +20,7 @@ ACTS = {
     "visit-no-reading": Role.INSPECTOR, "visit-defect": Role.INSPECTOR, "visit-complete": Role.INSPECTOR,
     "visit-hand-in": Role.INSPECTOR, "visit-approve": Role.REVIEWER, "visit-send-back": Role.REVIEWER,
     "visit-authorise": Role.SIGNATORY,
+    "visit-move": Role.PLANNER, "visit-cancel": Role.PLANNER, "visit-take-along": Role.PLANNER,
 }  # fmt: skip
 STRONG = {
     (VisitState.PLANNED, Role.INSPECTOR): "Begin the visit",
@@ -38,6 +39,8 @@ def here() -> Scene:
 def in_state(here: Scene, state: str) -> Visit:
     if state == VisitState.PLANNED:
         return here.planned()
+    if state == VisitState.CANCELLED:
+        return planning.cancel(here.planned(), reason="client", by=here.people[Role.PLANNER], at=here.at)
     visit = here.on_site()
     if state == VisitState.ON_SITE:
         return visit
@@ -85,7 +88,9 @@ def test_it_shows_no_form_that_would_refuse_the_person(here: Scene, state: str) 
         shown[role] = set(re.findall(r'<form [^>]*method="post" action="([^"]+)"', html)) - {
             reverse("sign-out")
         }
-        assert bool(shown[role]) == ((VisitState(state), Role(role)) in STRONG), (role, shown[role])
+        may_act = (VisitState(state), Role(role)) in STRONG
+        may_plan = (state, role) == (VisitState.PLANNED, Role.PLANNER)
+        assert bool(shown[role]) == (may_act or may_plan), (role, shown[role])
     for role, addresses in shown.items():
         for address in addresses:
             assert client_of(here, role).post(address).status_code in (302, 422), (role, address)

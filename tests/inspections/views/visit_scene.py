@@ -37,6 +37,7 @@ class Scene:
     range: InstrumentRange
     urgency: Urgency
     outsiders: dict[str, Person] = field(default_factory=dict)
+    clients: dict[str, Any] = field(default_factory=dict)
 
     @property
     def instrument(self) -> Instrument:

@@ -1,0 +1,150 @@
+"""Plans move freely, with a reason, and keep their history. No due date hangs on a plan, so none is refreshed here."""
+
+from collections.abc import Sequence
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from django.db import transaction
+
+from inspections.actions import booking
+from inspections.actions.booking import VisitRefused
+from inspections.models import (
+    Instrument,
+    MoveReason,
+    PlannedDay,
+    Visit,
+    VisitInstrument,
+    VisitState,
+    VisitStep,
+)
+from sites import log
+from sites.models import Person
+
+
+@transaction.atomic
+def move(
+    visit: Visit,
+    *,
+    planned_on: date,
+    reason: str,
+    by: Person,
+    at: datetime,
+    words: str = "",
+    anyway: str = "",
+) -> Visit:
+    """Plan the visit for another day. The due dates stay where they are.
+
+    reason: one of MoveReason; words: needed for OTHER
+    anyway: why it is booked although somebody or something does not fit the new day
+    Raises: VisitRefused once the visit has begun or is cancelled, for the same day, a day gone by at the site, and
+        without a reason; booking.NotBookable as in ``visits.plan``
+    """
+    visit = _planned(visit)
+    _require_reason(reason, words)
+    today = at.astimezone(ZoneInfo(visit.structure.site.time_zone)).date()
+    if planned_on == visit.planned_on:
+        raise VisitRefused(f"The visit is planned for {planned_on:%-d %b %Y} already. Give the new day.")
+    if planned_on < today:
+        raise VisitRefused(f"{planned_on:%-d %b %Y} has gone by at the site. Give a day from today on.")
+    people, instruments = _people(visit), _instruments(visit)
+    gaps = booking.gaps(visit.structure, visit.kind, planned_on, inspectors=people, instruments=instruments)
+    booking.refuse(gaps, anyway)
+    before, visit.planned_on = visit.planned_on, planned_on
+    visit.save(update_fields=["planned_on"])
+    day = PlannedDay.objects.create(
+        visit=visit, planned_on=planned_on, reason=reason, words=words.strip(), by=by, recorded_at=at
+    )
+    booking.keep(day, gaps, anyway, by=by, at=at)
+    facts = {
+        "from": before.isoformat(),
+        "to": planned_on.isoformat(),
+        "reason": reason,
+        "words": words.strip(),
+        **booking.told(gaps, anyway),
+    }
+    log.record(visit.firm, "visit moved", visit, by=by, at=at, facts=facts)
+    return visit
+
+
+@transaction.atomic
+def cancel(visit: Visit, *, reason: str, by: Person, at: datetime, words: str = "") -> Visit:
+    """Give a visit up before it begins. What was due stays due.
+
+    Raises: VisitRefused once the visit has begun or is cancelled, and without a reason
+    """
+    visit = _planned(visit)
+    _require_reason(reason, words)
+    visit.state = VisitState.CANCELLED
+    visit.save(update_fields=["state"])
+    said = f"{reason}: {words.strip()}"[:400] if words.strip() else reason
+    VisitStep.objects.create(visit=visit, state=visit.state, at=at, by=by, recorded_at=at, words=said)
+    facts = {"reason": reason, "words": words.strip()}
+    log.record(visit.firm, "visit cancelled", visit, by=by, at=at, facts=facts)
+    return visit
+
+
+@transaction.atomic
+def take_along(
+    visit: Visit, *, instruments: Sequence[Instrument], by: Person, at: datetime, anyway: str = ""
+) -> Visit:
+    """Choose anew which instruments are meant to go along to a planned visit.
+
+    Raises: VisitRefused once the visit has begun or is cancelled; booking.NotBookable where one of them is not
+        calibrated through the planned day, and ``anyway`` is empty
+    """
+    visit = _planned(visit)
+    before = _instruments(visit)
+    gaps = list(booking.instrument_gaps(visit.planned_on, instruments))
+    booking.refuse(gaps, anyway)
+    wanted = {one.pk for one in instruments}
+    VisitInstrument.objects.filter(visit=visit).exclude(instrument__in=wanted).delete()
+    known = {one.pk for one in before}
+    VisitInstrument.objects.bulk_create(
+        VisitInstrument(visit=visit, instrument=one, recorded_at=at)
+        for one in instruments
+        if one.pk not in known
+    )
+    booking.keep(current_day(visit), gaps, anyway, by=by, at=at)
+    facts = {
+        "was": [str(one.identity) for one in before],
+        "is": [str(one.identity) for one in instruments],
+        **booking.told(gaps, anyway),
+    }
+    log.record(visit.firm, "instruments chosen", visit, by=by, at=at, facts=facts)
+    return visit
+
+
+def current_day(visit: Visit) -> PlannedDay:
+    """The row that holds: the one recorded last."""
+    return visit.planned_days.order_by("recorded_at", "pk").reverse()[0]
+
+
+def _planned(visit: Visit) -> Visit:
+    fresh = (
+        Visit.objects.select_for_update(of=("self",))
+        .select_related("firm", "structure__site__client")
+        .get(pk=visit.pk)
+    )
+    if fresh.state != VisitState.PLANNED:
+        raise VisitRefused(
+            f"Visit {fresh.number} is {fresh.state}; a plan can be changed only until the visit begins. "
+            "Somebody may have been quicker: look at the visit again."
+        )
+    return fresh
+
+
+def _require_reason(reason: str, words: str) -> None:
+    if reason not in MoveReason.values:
+        raise VisitRefused(f"Choose the reason: {', '.join(MoveReason.values)}.")
+    if reason == MoveReason.OTHER and not words.strip():
+        raise VisitRefused("Say what the other reason is.")
+
+
+def _people(visit: Visit) -> list[Person]:
+    rows = visit.inspectors.select_related("person").order_by("pk")
+    return [row.person for row in rows]
+
+
+def _instruments(visit: Visit) -> list[Instrument]:
+    rows = visit.instruments.select_related("instrument").order_by("pk")
+    return [row.instrument for row in rows]

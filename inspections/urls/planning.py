@@ -1,0 +1,11 @@
+"""Addresses of planning: moving and cancelling visits, the workload, the year, calendars and reminders."""
+
+from django.urls import URLPattern, path
+
+from inspections.views.visits import plan
+
+urlpatterns: list[URLPattern] = [
+    path("visits/<int:pk>/move/", plan.move, name="visit-move"),
+    path("visits/<int:pk>/cancel/", plan.cancel, name="visit-cancel"),
+    path("visits/<int:pk>/instruments/", plan.take_along, name="visit-take-along"),
+]
