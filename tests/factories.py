@@ -549,6 +549,57 @@ class SuspensionFactory(DjangoModelFactory):
     recorded_at = AT
 
 
+class SuspensionEndFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.SuspensionEnd
+
+    suspension = factory.SubFactory(SuspensionFactory)
+    last_day = date(2027, 5, 31)
+    authority = "the owner, in writing"
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
+
+
+class WishFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.Wish
+
+    structure = factory.SubFactory(StructureFactory)
+    from_day = date(2027, 6, 7)
+    until_day = date(2027, 6, 11)
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
+
+
+class EventAllowanceFactory(DjangoModelFactory):
+    """Seven days after a strike."""
+
+    class Meta:
+        model = inspections.EventAllowance
+
+    firm = factory.SubFactory(FirmFactory)
+    code = factory.Sequence(lambda n: f"after event {n}")
+    title = "Inspection after a strike"
+    author = inspections.Author.INSURER
+    author_name = "An Invented Insurer"
+    source = "policy conditions"
+    edition = "2027"
+    status = inspections.SourceStatus.STATED
+    kind = inspections.EventKind.STRIKE
+    within_days = 7
+    recorded_at = AT
+
+
+class AllowanceAdoptionFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.AllowanceAdoption
+
+    allowance = factory.SubFactory(EventAllowanceFactory)
+    adopted_from = SINCE
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
+
+
 class DueDateFactory(DjangoModelFactory):
     """A derived row as the refresh would write it; most tests call the refresh instead."""
 

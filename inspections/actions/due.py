@@ -79,7 +79,9 @@ class _Facts:
         done = Visit.objects.filter(structure__in=ids, state__in=DONE).order_by("on_site_until", "pk")
         known._sort(known.visits, done)
         known._sort(known.events, Event.objects.filter(structure__in=ids).order_by("on", "pk"))
-        known._sort(known.suspensions, Suspension.objects.filter(structure__in=ids).order_by("since", "pk"))
+        known._sort(
+            known.suspensions, Suspension.objects.with_end().filter(structure__in=ids).order_by("since", "pk")
+        )
         points = TestPoint.objects.filter(structure__in=ids).order_by().values_list(*_Point._fields)
         known._sort(known.points, map(_Point._make, points.iterator(chunk_size=BATCH)))
         counted = Reading.objects.standing().filter(visit__structure__in=ids, visit__state__in=DONE)
@@ -119,7 +121,7 @@ def _answer(
     ]
     suspensions = [
         due_dates.Suspension(
-            f"suspension {row.pk}", row.since, row.until, row.recorded_at, row.return_inspection
+            f"suspension {row.pk}", row.since, row.ends_on, row.recorded_at, row.return_inspection
         )
         for row in known.suspensions[structure.pk]
     ]

@@ -86,14 +86,20 @@ def report_event(
     by: Person,
     at: datetime,
     words: str = "",
+    days_by: str = "",
 ) -> Event:
-    """Something happened that calls for an inspection; a late report is overdue from its first day."""
+    """Something happened that calls for an inspection; a late report is overdue from its first day.
+
+    days_by: whose number of days it is, by which source
+    """
     event = Event.objects.create(
         structure=structure, kind=kind, on=on, inspect_within_days=inspect_within_days,
-        reported_by=reported_by, words=words, recorded_at=at,
+        reported_by=reported_by, words=words, days_by=days_by, by=by, recorded_at=at,
     )  # fmt: skip
     due.refresh([structure.pk], at=at)
     facts = {"kind": kind, "on": on.isoformat(), "within days": inspect_within_days, "words": words}
+    if days_by:
+        facts["days by"] = days_by
     log.record(structure.site.client.firm, "event reported", event, by=by, at=at, facts=facts)
     return event
 

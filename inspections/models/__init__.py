@@ -1,7 +1,8 @@
 """What was found, by which rule it is judged, and what is owed."""
 
+from inspections.models.allowance import AllowanceAdoption, EventAllowance
 from inspections.models.defect import Defect, DefectStep, DefectStepKind, Urgency, UrgencyScheme
-from inspections.models.due import DueDate, Event, EventKind, Suspension
+from inspections.models.due import DueDate, Event, EventKind, Suspension, SuspensionEnd, Wish
 from inspections.models.instrument import Calibration, Instrument, InstrumentRange
 from inspections.models.planning import BookedAnyway, MoveReason, PlannedDay, VisitInstrument
 from inspections.models.reading import NoReading, Reading, Reason, Verdict
@@ -19,6 +20,7 @@ from inspections.models.visit import (
 __all__ = [
     "NOT_TAKEN",
     "Adoption",
+    "AllowanceAdoption",
     "Author",
     "BookedAnyway",
     "Calibration",
@@ -27,6 +29,7 @@ __all__ = [
     "DefectStepKind",
     "DueDate",
     "Event",
+    "EventAllowance",
     "EventKind",
     "Instrument",
     "InstrumentRange",
@@ -40,6 +43,7 @@ __all__ = [
     "Rebase",
     "SourceStatus",
     "Suspension",
+    "SuspensionEnd",
     "Urgency",
     "UrgencyScheme",
     "Verdict",
@@ -49,4 +53,5 @@ __all__ = [
     "VisitPoint",
     "VisitState",
     "VisitStep",
+    "Wish",
 ]

@@ -3,7 +3,8 @@
 from datetime import date
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, OuterRef, Q, Subquery
+from django.db.models.functions import Coalesce
 
 from inspections.models.rule import IntervalRule
 from sites.models import Client, Fact, Firm, Identified, Person, Site, Structure
@@ -25,6 +26,8 @@ class Event(Fact, Identified):
     """Something that calls for an inspection within so many days of the day it happened.
 
     on: the day it happened; recorded_at: when it was reported, however late
+    days_by: who allows so many days, by which source; empty where it was entered with the event
+    by: who entered it; None where it was recorded before that was kept
     """
 
     structure = models.ForeignKey(Structure, models.PROTECT, related_name="events")
@@ -33,16 +36,65 @@ class Event(Fact, Identified):
     inspect_within_days = models.PositiveSmallIntegerField()
     reported_by = models.CharField(max_length=200)
     words = models.CharField(max_length=400, blank=True)
+    days_by = models.CharField(max_length=400, blank=True)
+    by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+
+
+class SuspensionQuerySet(models.QuerySet):
+    def with_end(self) -> "SuspensionQuerySet":
+        """Adds ``ends_on``: the last day as stated last, else as first stated; None while open."""
+        ended = SuspensionEnd.objects.filter(suspension=OuterRef("pk")).order_by("-recorded_at", "-pk")
+        return self.annotate(ends_on=Coalesce(Subquery(ended.values("last_day")[:1]), F("until")))
 
 
 class Suspension(Fact, Identified):
-    """A structure out of use: by whose authority, from when, until when (None while open)."""
+    """A structure out of use: by whose authority, from when, until when (None while open).
+
+    A later ``SuspensionEnd`` says another last day.
+    """
 
     structure = models.ForeignKey(Structure, models.PROTECT, related_name="suspensions")
     since = models.DateField()
     until = models.DateField(null=True, blank=True)
     authority = models.CharField(max_length=300)
     return_inspection = models.BooleanField(default=True)
+
+    objects = SuspensionQuerySet.as_manager()
+
+    # Added by ``SuspensionQuerySet.with_end``.
+    ends_on: date | None
+
+
+class SuspensionEnd(Fact, Identified):
+    """A suspension ends: the last day out of use, by whose authority. Of several the row recorded last holds."""
+
+    suspension = models.ForeignKey(Suspension, models.PROTECT, related_name="ends")
+    last_day = models.DateField()
+    authority = models.CharField(max_length=300)
+    by = models.ForeignKey(Person, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["recorded_at", "pk"]
+
+
+class Wish(Fact, Identified):
+    """Days on which those who answer for a structure ask for a visit. It moves no due date and no plan by itself."""
+
+    structure = models.ForeignKey(Structure, models.PROTECT, related_name="wishes")
+    from_day = models.DateField()
+    until_day = models.DateField()
+    words = models.CharField(max_length=400, blank=True)
+    by = models.ForeignKey(Person, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["from_day", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(until_day__gte=F("from_day")),
+                name="wish_ends_after_it_begins",
+                violation_error_message="The last day lies before the first.",
+            )
+        ]
 
 
 class DueDateQuerySet(models.QuerySet):

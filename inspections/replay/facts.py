@@ -1,0 +1,299 @@
+"""Everything the obligations of some structures hang on, with when each was so and when it was recorded.
+
+Fetched as plain columns, in a number of queries that does not depend on how many structures there are.
+"""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Any, NamedTuple
+from uuid import UUID
+
+from django.db.models import Count, Max, Q, QuerySet
+
+from inspections.models import Event, Reading, Suspension, SuspensionEnd, Visit, VisitState, VisitStep
+from sites.models import (
+    ImportKind,
+    ImportWithdrawal,
+    LogEntry,
+    PointNumber,
+    Structure,
+    StructureDetail,
+    TestPoint,
+    VisitKind,
+)
+
+DONE = (VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW, VisitState.APPROVED, VisitState.ISSUED)
+
+
+class Place(NamedTuple):
+    """A structure: what of it never changes, and its site's zone."""
+
+    pk: int
+    identity: UUID
+    recorded_at: datetime
+    site: int
+    client: int
+    firm: int
+    time_zone: str
+
+
+class Detail(NamedTuple):
+    """What a structure is like since a day."""
+
+    structure: int
+    since: date
+    recorded_at: datetime
+    protection_class: str
+    critical: bool
+    explosion_risk: bool
+    use: str
+
+
+class Done(NamedTuple):
+    """A visit that has ended, as it stands now."""
+
+    structure: int
+    pk: int
+    identity: UUID
+    number: int
+    kind: str
+    state: str
+    until: datetime
+    recorded_at: datetime
+
+
+class Step(NamedTuple):
+    """The field work ended, or the visit was sent back."""
+
+    visit: int
+    state: str
+    at: datetime
+    recorded_at: datetime
+
+
+class Happened(NamedTuple):
+    structure: int
+    pk: int
+    identity: UUID
+    kind: str
+    on: date
+    within_days: int
+    recorded_at: datetime
+
+
+class Stop(NamedTuple):
+    """A suspension as first stated."""
+
+    structure: int
+    pk: int
+    identity: UUID
+    since: date
+    until: date | None
+    return_inspection: bool
+    recorded_at: datetime
+
+
+class StopEnd(NamedTuple):
+    """The last day of a suspension, as stated later. The row recorded last holds."""
+
+    suspension: int
+    last_day: date
+    recorded_at: datetime
+
+
+class Span(NamedTuple):
+    """So many points of a structure that stood from a day until a day, recorded at one moment."""
+
+    structure: int
+    since: date
+    retired_on: date | None
+    recorded_at: datetime
+    number: int
+
+
+class Point(NamedTuple):
+    structure: int
+    pk: int
+    identity: UUID
+    number: str
+    since: date
+    retired_on: date | None
+    recorded_at: datetime
+
+
+class Taken(NamedTuple):
+    """A reading of a visit: when it was entered, and when it ceased to count (None while it counts)."""
+
+    visit: int
+    point: int
+    recorded_at: datetime
+    ended_at: datetime | None
+
+
+Grouped = dict[int, list[Any]]
+
+
+def _grouped() -> Grouped:
+    return defaultdict(list)
+
+
+@dataclass(slots=True)
+class Gathered:
+    """The facts of one batch, by structure (steps and readings by visit, ends by suspension, numbers by point).
+
+    read: how many points were read at a visit, for visits whose readings all counted from the day it ended
+    taken: reading by reading, for the others and for those that left points out
+    points: point by point, only where a visit left some out or one was retired
+    """
+
+    places: list[Place]
+    details: Grouped = field(default_factory=_grouped)
+    visits: Grouped = field(default_factory=_grouped)
+    steps: Grouped = field(default_factory=_grouped)
+    events: Grouped = field(default_factory=_grouped)
+    suspensions: Grouped = field(default_factory=_grouped)
+    ends: Grouped = field(default_factory=_grouped)
+    spans: Grouped = field(default_factory=_grouped)
+    read: dict[int, int] = field(default_factory=dict)
+    taken: Grouped = field(default_factory=_grouped)
+    points: Grouped = field(default_factory=_grouped)
+    numbers: Grouped = field(default_factory=_grouped)
+    retired_at: dict[int, datetime] = field(default_factory=dict)
+
+
+def gather(structures: Sequence[int]) -> Gathered:
+    """The facts of these structures, in a constant number of queries."""
+    ids = list(structures)
+    places = Structure.objects.filter(pk__in=ids).order_by("pk").values_list(
+        "pk", "identity", "recorded_at", "site", "site__client", "site__client__firm", "site__time_zone"
+    )  # fmt: skip
+    found = Gathered([Place._make(row) for row in places])
+    of_these = Q(structure__in=ids)
+    _sort(
+        found.details,
+        Detail,
+        StructureDetail.objects.filter(of_these).order_by("-since", "-recorded_at", "-pk"),
+        ("structure", "since", "recorded_at", "protection_class", "critical", "explosion_risk", "use"),
+    )
+    _sort(
+        found.visits,
+        Done,
+        Visit.objects.filter(of_these, on_site_until__isnull=False).order_by("on_site_until", "pk"),
+        ("structure", "pk", "identity", "number", "kind", "state", "on_site_until", "recorded_at"),
+    )
+    _sort(
+        found.events,
+        Happened,
+        Event.objects.filter(of_these).order_by("on", "pk"),
+        ("structure", "pk", "identity", "kind", "on", "inspect_within_days", "recorded_at"),
+    )
+    _sort(
+        found.suspensions,
+        Stop,
+        Suspension.objects.filter(of_these).order_by("since", "pk"),
+        ("structure", "pk", "identity", "since", "until", "return_inspection", "recorded_at"),
+    )
+    _sort(
+        found.ends,
+        StopEnd,
+        SuspensionEnd.objects.filter(suspension__structure__in=ids).order_by("-recorded_at", "-pk"),
+        ("suspension", "last_day", "recorded_at"),
+    )
+    alike = ("structure", "since", "retired_on", "recorded_at")
+    for row in TestPoint.objects.filter(of_these).order_by().values_list(*alike).annotate(n=Count("pk")):
+        found.spans[row[0]].append(Span._make(row))
+    _gather_steps(found, ids)
+    _gather_readings(found, ids)
+    _gather_points(found)
+    return found
+
+
+def _sort(into: Grouped, kind: Any, rows: QuerySet, columns: Sequence[str]) -> None:
+    make = kind._make
+    for row in rows.values_list(*columns):
+        into[row[0]].append(make(row))
+
+
+def _gather_steps(found: Gathered, ids: Sequence[int]) -> None:
+    """Ends of field work and returns to the site: which of the visits counted, as known by a moment."""
+    turns = VisitStep.objects.filter(
+        visit__structure__in=ids,
+        visit__on_site_until__isnull=False,
+        state__in=(VisitState.FIELD_COMPLETE, VisitState.ON_SITE),
+    ).order_by("recorded_at", "pk")
+    _sort(found.steps, Step, turns, ("visit", "state", "at", "recorded_at"))
+
+
+def _gather_readings(found: Gathered, ids: Sequence[int]) -> None:
+    """How much each visit read. Most visits need a count only: their readings were all there when they ended, and
+    nothing was withdrawn since; a correction takes the place of a reading at the same point."""
+    rows = Reading.objects.filter(visit__structure__in=ids, visit__on_site_until__isnull=False).order_by()
+    counted = rows.values_list("visit").annotate(
+        n=Count("point", distinct=True), last=Max("recorded_at"), gone=Max("file__withdrawal__pk")
+    )
+    intricate: set[int] = set()
+    for visit, number, last, gone in counted:
+        found.read[visit] = number
+        ends = [step for step in found.steps[visit] if step.state == VisitState.FIELD_COMPLETE]
+        if gone is not None or len(ends) != 1 or last > ends[0].recorded_at:
+            intricate.add(visit)
+    short = {
+        visit.pk
+        for visits in found.visits.values()
+        for visit in visits
+        if visit.kind != VisitKind.VISUAL
+        and found.read.get(visit.pk, 0) < sum(span.number for span in found.spans[visit.structure])
+    }
+    wanted = intricate | (short & found.read.keys())
+    if not wanted:
+        return
+    columns = ("visit", "point", "recorded_at", "replaced_by__recorded_at", "file__withdrawal__recorded_at")
+    for visit, point, recorded_at, *ends in Reading.objects.filter(visit__in=wanted).values_list(*columns):
+        ended = min((moment for moment in ends if moment is not None), default=None)
+        found.taken[visit].append(Taken(visit, point, recorded_at, ended))
+
+
+def _gather_points(found: Gathered) -> None:
+    """Points by themselves where a visit may have left some out, or one was retired."""
+    wanted = {
+        structure
+        for structure, visits in found.visits.items()
+        if any(visit.pk in found.taken or visit.pk not in found.read for visit in visits)
+    }
+    wanted |= {
+        structure for structure, spans in found.spans.items() if any(span.retired_on for span in spans)
+    }
+    if not wanted:
+        return
+    _sort(
+        found.points,
+        Point,
+        TestPoint.objects.filter(structure__in=wanted).order_by("pk"),
+        ("structure", "pk", "identity", "number", "since", "retired_on", "recorded_at"),
+    )
+    rows = PointNumber.objects.filter(point__structure__in=wanted).order_by("-since", "-recorded_at", "-pk")
+    for point, number, since, recorded_at in rows.values_list("point", "number", "since", "recorded_at"):
+        found.numbers[point].append((number, since, recorded_at))
+    _gather_retirements(found)
+
+
+def _gather_retirements(found: Gathered) -> None:
+    """When it was recorded that a point is no longer read: the log tells, or the withdrawal of its import."""
+    retired = [point for points in found.points.values() for point in points if point.retired_on is not None]
+    if not retired:
+        return
+    entries = LogEntry.objects.filter(
+        subject__in=[point.identity for point in retired], action="point retired"
+    ).order_by("-recorded_at")
+    told: dict[UUID, datetime] = dict(entries.values_list("subject", "recorded_at"))
+    firms = {place.firm for place in found.places}
+    withdrawals = dict(
+        ImportWithdrawal.objects.filter(
+            file__firm__in=firms, file__kind=ImportKind.REGISTER
+        ).values_list("file__recorded_at", "recorded_at")
+    )  # fmt: skip
+    for point in retired:
+        at = told.get(point.identity) or withdrawals.get(point.recorded_at)
+        found.retired_at[point.pk] = at or point.recorded_at

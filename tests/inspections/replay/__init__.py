@@ -1,0 +1,1 @@
+"""Any past day again."""

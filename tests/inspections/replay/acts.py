@@ -1,0 +1,184 @@
+"""Random sequences of a record's own acts on one small structure, a step of time apart, each at its own instant."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+
+from hypothesis import strategies as st
+
+from inspections.actions import due, findings, owning, readings, rules, visits
+from inspections.actions.entries import NewNoReading
+from inspections.models import Adoption, DueDate, Reason, Suspension, Visit, VisitState
+from sites.actions import register
+from sites.models import Structure, VisitKind
+from tests import factories as f
+from tests import story as told
+
+COLUMNS = (
+    "rule_id", "event_id", "suspension_id", "demand", "points", "due", "grace_until", "applies_until", "suspended",
+    "overdue_since", "governs", "why",
+)  # fmt: skip
+BEGAN = datetime(2027, 2, 1, 9, 0, tzinfo=UTC)
+
+
+@dataclass
+class Play:
+    """A story under way. now: the instant of the next act"""
+
+    story: told.Story
+    now: datetime = BEGAN
+    done: list[str] = field(default_factory=list)
+
+    @property
+    def structure(self) -> Structure:
+        return Structure.objects.select_related("site__client__firm").get(pk=self.story.structure.pk)
+
+
+def begin() -> Play:
+    story = told.begin()
+    return Play(story)
+
+
+def _visit(play: Play, kind: str, read: int, late: int) -> None:
+    """A visit some days ago whose sheet is entered now; ``read`` of the points, the others not accessible."""
+    story = play.story
+    begun = play.now - timedelta(days=late, hours=3)
+    visit = visits.plan(
+        play.structure, kind=kind, purpose="periodic", planned_on=begun.date(), inspectors=[story.inspector],
+        by=story.planner, at=play.now,
+    )  # fmt: skip
+    visits.start(visit, arrived_at=begun, by=story.inspector, at=play.now)
+    visits.note_conditions(visit, visits.Conditions(), by=story.inspector, at=play.now)
+    if kind != VisitKind.VISUAL:
+        points = list(play.structure.points.standing_on(begun.date()))
+        file = f.ImportedFileFactory(firm=story.firm)
+        file_or_none = file if read % 2 else None
+        readings.record(
+            visit,
+            [told.entry(story, point, "5.00", begun) for point in points[:read]],
+            [NewNoReading(point, Reason.NOT_ACCESSIBLE, begun, "no scaffold") for point in points[read:]],
+            by=story.inspector, at=play.now, file=file_or_none,
+        )  # fmt: skip
+    visits.complete_field_work(visit, left_at=begun + timedelta(hours=2), by=story.inspector, at=play.now)
+
+
+def _complete(play: Play, n: int) -> None:
+    _visit(play, VisitKind.COMPLETE, read=n % 4, late=n % 50)
+
+
+def _visual(play: Play, n: int) -> None:
+    _visit(play, VisitKind.VISUAL, read=0, late=n % 20)
+
+
+def _send_back(play: Play, n: int) -> None:
+    visit = Visit.objects.filter(state=VisitState.FIELD_COMPLETE).order_by("-pk").first()
+    if visit is None:
+        return
+    visit = visits.hand_in(visit, by=play.story.inspector, at=play.now)
+    visit = visits.send_back(visit, words="look again", by=play.story.reviewer, at=play.now)
+    if n % 2:
+        left = visit.on_site_until
+        assert left is not None
+        visits.complete_field_work(visit, left_at=left, by=play.story.inspector, at=play.now)
+
+
+def _event(play: Play, n: int) -> None:
+    owning.report(
+        play.structure, kind="strike", on=(play.now - timedelta(days=n % 40)).date(), reported_by="the sexton",
+        words="struck", by=play.story.planner, at=play.now,
+    )  # fmt: skip
+
+
+def _suspend(play: Play, n: int) -> None:
+    since = (play.now - timedelta(days=n % 10)).date()
+    until = since + timedelta(days=n % 60) if n % 3 == 0 else None
+    findings.suspend(
+        play.structure, since=since, until=until, authority="the owner", by=play.story.planner, at=play.now
+    )
+
+
+def _return(play: Play, n: int) -> None:
+    suspension = Suspension.objects.with_end().filter(ends_on=None).first()
+    if suspension is None:
+        return
+    last = max(suspension.since, (play.now - timedelta(days=n % 5)).date())
+    owning.return_to_use(suspension, last_day=last, authority="the owner", by=play.story.planner, at=play.now)
+
+
+def _adopt(play: Play, n: int) -> None:
+    since = (play.now - timedelta(days=n % 100)).date()
+    rule = f.IntervalRuleFactory(
+        firm=play.story.firm,
+        demand=("visual", "complete", "electrical")[n % 3],
+        months=6 + n % 12,
+        classes="I" if n % 2 else "",
+        recorded_at=play.now,
+    )
+    rules.adopt(rule, adopted_from=since, by=play.story.planner, at=play.now)
+
+
+def _end_rule(play: Play, n: int) -> None:
+    held = Adoption.objects.filter(interval__firm=play.story.firm).order_by("-pk").first()
+    assert held is not None and held.interval is not None
+    last = max(held.adopted_from, play.now.date() - timedelta(days=n % 3))
+    f.AdoptionFactory(
+        interval=held.interval, adopted_from=held.adopted_from, adopted_until=last, recorded_at=play.now
+    )
+    due.refresh([play.structure.pk], at=play.now)
+
+
+def _describe(play: Play, n: int) -> None:
+    register.describe_structure(
+        play.structure, since=play.now.date(), protection_class="I" if n % 2 else "III", by=play.story.planner,
+        at=play.now,
+    )  # fmt: skip
+    due.refresh([play.structure.pk], at=play.now)
+
+
+def _renumber(play: Play, n: int) -> None:
+    point = play.structure.points.standing_on(play.now.date()).first()
+    if point is not None:
+        register.renumber_point(
+            point, number=f"R{len(play.done)}", since=play.now.date(), by=play.story.planner, at=play.now
+        )
+        due.refresh([play.structure.pk], at=play.now)
+
+
+def _retire(play: Play, n: int) -> None:
+    point = play.structure.points.standing_on(play.now.date()).last()
+    if point is not None:
+        register.retire_point(
+            point, on=play.now.date(), reason="taken down", by=play.story.planner, at=play.now
+        )
+        due.refresh([play.structure.pk], at=play.now)
+
+
+ACTS: dict[str, Callable[[Play, int], None]] = {
+    "complete": _complete, "visual": _visual, "send back": _send_back, "event": _event, "suspend": _suspend,
+    "return": _return, "adopt": _adopt, "end rule": _end_rule, "describe": _describe, "renumber": _renumber,
+    "retire": _retire,
+}  # fmt: skip
+
+SEQUENCES = st.lists(
+    st.tuples(st.sampled_from(sorted(ACTS)), st.integers(0, 200), st.integers(1, 90)), min_size=1, max_size=7
+)
+
+
+def act(play: Play, step: tuple[str, int, int]) -> None:
+    """One act, and then so many days pass."""
+    name, number, days = step
+    ACTS[name](play, number)
+    play.done.append(name)
+    play.now += timedelta(days=days)
+
+
+def stored(play: Play) -> list[tuple[Any, ...]]:
+    """The stored due dates of the structure, after they were brought to the day."""
+    due.refresh([play.structure.pk], at=play.now)
+    rows = DueDate.objects.filter(structure=play.structure).order_by("pk")
+    return [tuple(getattr(row, name) for name in COLUMNS) for row in rows]
+
+
+def today(play: Play) -> date:
+    return play.now.date()
