@@ -26,6 +26,7 @@ def one_row_of_each() -> None:
     f.RebaseFactory()
     f.DefectStepFactory()
     f.EventFactory()
+    f.InvitationEndFactory()
     f.SuspensionEndFactory()
     f.WishFactory()
     f.AllowanceAdoptionFactory()

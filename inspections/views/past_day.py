@@ -1,0 +1,178 @@
+"""Any past day: as it was, and as the record knew it; for a portfolio and for one structure."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.core.paginator import Page, Paginator
+from django.db.models import Q, QuerySet
+from django.http import HttpRequest, HttpResponse, HttpResponseBase, StreamingHttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from inspections.forms.past_day import PastDayForm
+from inspections.local_days import usual_day
+from inspections.portfolio import seen_by
+from inspections.replay import canonical_line, digest_of, status_on
+from inspections.replay.rule_history import history_of
+from inspections.replay.two_views import TwoViews, both_views
+from inspections.tables.past_day import PastDayTable, rows_of
+from inspections.views.due import memberships
+from inspections.views.signed_in import signed_in
+from sites.access import require
+from sites.models import Client, Structure
+from sites.navigation import ONLY_FOR
+
+STRUCTURES_A_PAGE = 50
+# A choice of at most so many is replayed whole, so that it can be counted and have its fingerprint on the page.
+WHOLE = 600
+REFUSED = 422
+
+
+@dataclass
+class Asked:
+    """What somebody asked for: the form, whose structures, and both days (None where the form came back)."""
+
+    form: PastDayForm
+    structures: QuerySet[Structure]
+    day: date
+    known: date
+    valid: bool
+    differing: bool
+
+
+def _asked(request: HttpRequest, at: datetime) -> Asked:
+    person, on = signed_in(request), at.date()
+    held = memberships(person, on)
+    require(any(role in ONLY_FOR["past-day"] for _, role in held))
+    today = usual_day(at)
+    form = PastDayForm(request.GET, today=today, clients=Client.objects.visible_to(person, on=on))
+    structures = seen_by(person, held, on=on)
+    valid = form.is_valid()
+    told = form.cleaned_data if valid else {}
+    if told.get("client"):
+        structures = structures.filter(site__client=told["client"])
+    if text := told.get("text"):
+        structures = structures.filter(Q(name__icontains=text) | Q(site__name__icontains=text))
+    structures = structures.order_by("site__client__name", "site__client", "site__name", "site", "name", "pk")
+    return Asked(
+        form,
+        structures,
+        told.get("day") or today,
+        told.get("known") or today,
+        valid,
+        bool(told.get("differing")),
+    )
+
+
+@require_safe
+def past_day(request: HttpRequest) -> HttpResponse:
+    """Every structure the person may see, on a day they choose."""
+    at = timezone.now()
+    asked = _asked(request, at)
+    ids = list(asked.structures.values_list("pk", flat=True)) if asked.valid else []
+    page = Paginator(ids, STRUCTURES_A_PAGE).get_page(request.GET.get("page"))
+    whole = len(ids) <= WHOLE
+    views = _in_order(both_views(ids if whole else page.object_list, asked.day, asked.known))
+    if whole and asked.differing:
+        shown = [pk for pk in ids if views[pk].differs]
+        page = Paginator(shown, STRUCTURES_A_PAGE).get_page(request.GET.get("page"))
+    context: dict[str, Any] = {
+        "form": asked.form,
+        "day": asked.day,
+        "known": asked.known,
+        "number": len(ids),
+        "page": page,
+        "table": _table(page, views, asked),
+        "whole": whole,
+        "query": request.GET.urlencode(),
+        "narrowed": any(request.GET.get(name) for name in ("client", "text")),
+    }
+    if whole:
+        context |= _summed([views[pk] for pk in ids])
+    return render(request, "inspections/past_day.html", context, status=200 if asked.valid else REFUSED)
+
+
+def _in_order(views: Iterator[TwoViews]) -> dict[int, TwoViews]:
+    return {one.place.pk: one for one in views}
+
+
+def _table(page: Page, views: dict[int, TwoViews], asked: Asked) -> PastDayTable:
+    structures = Structure.objects.select_related("site__client").in_bulk(list(page.object_list))
+    rows = [row for pk in page.object_list for row in rows_of(structures[pk], views[pk])]
+    return PastDayTable(rows, day=asked.day, known=asked.known)
+
+
+def _summed(views: list[TwoViews]) -> dict[str, Any]:
+    return {
+        "differing": sum(1 for one in views if one.differs),
+        "overdue_was": sum(1 for one in views if _overdue(one.was)),
+        "overdue_known": sum(1 for one in views if _overdue(one.known)),
+        "digest_was": digest_of(one.was for one in views),
+        "digest_known": digest_of(one.known for one in views),
+    }
+
+
+def _overdue(status: Any) -> bool:
+    return any(row.obligation.state == "overdue" for row in status.rows)
+
+
+@require_safe
+def past_day_text(request: HttpRequest) -> HttpResponseBase:
+    """The canonical text of an answer, streamed: its SHA-256 is the answer's fingerprint. ``view``: was or known."""
+    asked = _asked(request, timezone.now())
+    if not asked.valid:
+        return HttpResponse("Choose a day first.", status=REFUSED, content_type="text/plain; charset=utf-8")
+    known = asked.known if request.GET.get("view") == "known" else None
+    ids = list(asked.structures.values_list("pk", flat=True))
+    name = f"{asked.day.isoformat()}-{f'as-known-{known.isoformat()}' if known else 'as-it-was'}.txt"
+    return StreamingHttpResponse(
+        _lines(ids, asked.day, known),
+        content_type="text/plain; charset=utf-8",
+        headers={
+            "Content-Disposition": f'attachment; filename="{name}"',
+            "X-Content-Type-Options": "nosniff",
+        },
+    )
+
+
+def _lines(ids: list[int], day: date, known: date | None) -> Iterator[str]:
+    """A batch's statuses come by id; the text goes in the order of the list, so each batch is put in order."""
+    for start in range(0, len(ids), 500):
+        batch = ids[start : start + 500]
+        found = {one.place.pk: one for one in status_on(batch, day, known_by=known)}
+        for pk in batch:
+            yield f"{canonical_line(found[pk])}\n"
+
+
+@require_safe
+def past_day_structure(request: HttpRequest, pk: int) -> HttpResponse:
+    """One structure on a past day: every obligation in both answers, why, the facts, and its rules' adoptions."""
+    at = timezone.now()
+    place = get_object_or_404(
+        Structure.objects.visible_to(signed_in(request), on=at.date()).select_related("site__client"), pk=pk
+    )
+    asked = _asked(request, at)
+    for name in ("client", "text", "differing"):
+        asked.form.fields.pop(name, None)
+    views = next(both_views([place.pk], asked.day, asked.known))
+    table = PastDayTable(rows_of(place, views), day=asked.day, known=asked.known)
+    context = {
+        "structure": place,
+        "form": asked.form,
+        "day": asked.day,
+        "known": asked.known,
+        "views": views,
+        "table": table,
+        "digest_was": digest_of([views.was]),
+        "digest_known": digest_of([views.known]),
+        "adoptions": history_of(views.place),
+        "query": request.GET.urlencode(),
+    }
+    with timezone.override(ZoneInfo(place.site.time_zone)):
+        return render(
+            request, "inspections/past_day_structure.html", context, status=200 if asked.valid else REFUSED
+        )
