@@ -6,30 +6,38 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any, NamedTuple
 
-from django.db.models import Exists, Min, OuterRef, QuerySet, Subquery
+from django.db.models import Exists, Min, OuterRef, Q, QuerySet, Subquery
+from django.urls import NoReverseMatch, reverse
 
-from inspections import coverage, due_list
+from inspections import coverage, defect_list, due_list
 from inspections.coverage import Covered
 from inspections.local_days import local_day
 from inspections.models import Defect, DueDate, Visit
 from inspections.place_lists import in_order_of, number_of
+from inspections.rules.defects import State
 from inspections.standing_words import Owed, owed_on
 from sites.models import WHOLE_FIRM_ROLES, Person, Structure, VisitKind
 
 # Visits that look at everything; what a later visit of another kind read stands beside theirs.
 WHOLE = (VisitKind.COMPLETE, VisitKind.FIRST)
 MOST_URGENT = 1
+TO_ACT_ON = (State.OPEN, State.MADE_SAFE, State.REPAIRED)
 STATES = ("defects", "overdue", "soon", "stopped", "nothing")
 
 
-def open_defects() -> QuerySet[Defect]:
-    """Defects of which nothing is recorded that ends them: the one place that says which count as open."""
-    return Defect.objects.all()
+def open_defects(at: datetime) -> QuerySet[Any]:
+    """Defects that somebody must still act on, with their state: neither ended nor accepted until a day."""
+    return defect_list.with_state(Defect.objects.order_by(), at).filter(state__in=TO_ACT_ON)
 
 
-def urgent(defects: QuerySet[Defect]) -> QuerySet[Defect]:
-    """Those with the most urgent word of their scheme."""
-    return defects.filter(urgency__rank=MOST_URGENT)
+def urgent(defects: QuerySet[Any]) -> QuerySet[Any]:
+    """Told as dangerous, or with the most urgent word of their scheme and nothing done yet."""
+    return defects.filter(Q(is_danger=True) | Q(urgency__rank=MOST_URGENT, state=State.OPEN))
+
+
+def is_urgent(defect: Any) -> bool:
+    """As ``urgent``, for one that was fetched with its state."""
+    return defect.is_danger or (defect.urgency.rank == MOST_URGENT and defect.state == State.OPEN)
 
 
 def seen_by(person: Person, memberships: Iterable[tuple[int, str]], *, on: date) -> QuerySet[Structure]:
@@ -57,7 +65,7 @@ class Portfolio:
 
     @property
     def _urgent(self) -> QuerySet[Defect]:
-        return urgent(open_defects())
+        return urgent(open_defects(self.at))
 
     @property
     def _overdue(self) -> QuerySet[DueDate]:
@@ -97,7 +105,7 @@ class Portfolio:
         """What a choice of state shows, one after the other. state: one of ``STATES``, or "" for all"""
         running = due_list.running(self.owed)
         narrowed: dict[str, list[QuerySet[Structure]]] = {
-            "defects": [self.structures.filter(self._with(open_defects())).order_by("name", "pk")],
+            "defects": [self.structures.filter(self._with(open_defects(self.at))).order_by("name", "pk")],
             "overdue": [self.all_overdue()],
             "soon": [self._by_due(self._soon)],
             "stopped": [
@@ -125,8 +133,8 @@ class Building:
     """One row of the portfolio, with everything it shows.
 
     today: at its site; owed: what runs, by due day; stopped: what is suspended or has ended
-    defects: how many are open; worst: the most urgent of them; last: the last visit that looked at everything
-    since_then: a later visit of another kind
+    defects: how many are to be acted on; worst: of them the gravest, with its state
+    last: the last visit that looked at everything; since_then: a later visit of another kind
     """
 
     structure: Structure
@@ -134,7 +142,7 @@ class Building:
     owed: list[Owed] = field(default_factory=list)
     stopped: list[Owed] = field(default_factory=list)
     defects: int = 0
-    worst: Defect | None = None
+    worst: Any = None
     last: Visit | None = None
     since_then: Visit | None = None
     covered: dict[int, Covered] = field(default_factory=dict)
@@ -149,7 +157,7 @@ class Building:
 
     @property
     def group(self) -> str:
-        if self.worst is not None and self.worst.urgency.rank == MOST_URGENT:
+        if self.worst is not None and is_urgent(self.worst):
             return "Open defects of the most urgent kind"
         state = self.next.state if self.next else ""
         if state == "overdue":
@@ -176,13 +184,13 @@ def _dressed(ids: Sequence[int], at: datetime) -> list[Building]:
     own = {"structure": OuterRef("pk")}
     ended = Visit.objects.filter(**own, on_site_until__isnull=False).order_by("-on_site_until", "-pk")
     reported = Visit.objects.filter(**own, issues__isnull=False).order_by("-issues__issued_at", "-issues__pk")
-    worst = open_defects().filter(**own).order_by("urgency__rank", "found_at", "pk")
+    worst = defect_list.by_consequence(open_defects(at).filter(**own))
     rows = (
         Structure.objects.filter(pk__in=ids)
         .select_related("site__client")
         .annotate(
             today=local_day("site__time_zone", at),
-            defect_count=number_of(open_defects().filter(**own), "structure"),
+            defect_count=number_of(open_defects(at).filter(**own), "structure"),
             worst_id=Subquery(worst.values("pk")[:1]),
             last_id=Subquery(ended.values("pk")[:1]),
             whole_id=Subquery(ended.filter(kind__in=WHOLE).values("pk")[:1]),
@@ -195,7 +203,9 @@ def _dressed(ids: Sequence[int], at: datetime) -> list[Building]:
     visit_ids = {pk for row in found for pk in (row.last_id, row.whole_id, row.planned_id) if pk}
     visits = Visit.objects.select_related("structure__site").in_bulk(list(visit_ids))
     covered = coverage.of_visits([visit for visit in visits.values() if visit.on_site_until])
-    defects = Defect.objects.select_related("urgency", "visit").in_bulk(_given(row.worst_id for row in found))
+    defects = (
+        open_defects(at).select_related("urgency", "visit").in_bulk(_given(row.worst_id for row in found))
+    )
     reports = _reports(_given(row.report_id for row in found))
     return [
         Building(
@@ -235,3 +245,11 @@ def _reports(ids: Sequence[int]) -> dict[int, LastReport]:
         for pk, number, issue, at, file in rows
         if pk in ids
     }
+
+
+def address_of(defect: Defect) -> str:
+    """Where a defect is seen: its own page, where this installation has one, else its visit."""
+    try:
+        return reverse("defect", args=[defect.pk])
+    except NoReverseMatch:
+        return reverse("visit", args=[defect.visit_id]) + "#defects"

@@ -178,14 +178,16 @@ def happenings(structure: Structure, zone: ZoneInfo) -> list[Happening]:
         )
         for event in events
     ]
-    stops = Suspension.objects.filter(structure=structure).order_by("-since", "-pk")[:MOST_HAPPENINGS]
+    stops = (
+        Suspension.objects.with_end().filter(structure=structure).order_by("-since", "-pk")[:MOST_HAPPENINGS]
+    )
     rows += [
         Happening(
             what="Out of use",
             words="inspected before it returns to use" if stop.return_inspection else "",
             since=stop.since,
-            until=stop.until,
-            open_ended=stop.until is None,
+            until=stop.ends_on,
+            open_ended=stop.ends_on is None,
             recorded=stop.recorded_at.astimezone(zone).date(),
             by=stop.authority,
         )

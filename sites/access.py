@@ -16,6 +16,8 @@ CHANGE_REGISTER = "change the register"
 CHANGE_RULES = "change rules"
 CHANGE_INSTRUMENTS = "change instruments"
 REPORT_EVENTS = "report events"
+SUSPEND = "take a structure out of use"
+WISH_DATES = "wish for dates"
 TELL_OF_DANGER = "tell somebody of a danger"
 FOLLOW_DEFECTS = "record what became of a defect"
 ACCEPT_DEFECTS = "accept a defect"
@@ -31,6 +33,8 @@ MAY: dict[str, frozenset[str]] = {
     CHANGE_RULES: frozenset({Role.SIGNATORY, Role.QUALITY}),
     CHANGE_INSTRUMENTS: frozenset({Role.PLANNER, Role.QUALITY}),
     REPORT_EVENTS: frozenset({Role.PLANNER, Role.FACILITY}),
+    SUSPEND: frozenset({Role.PLANNER}),
+    WISH_DATES: frozenset({Role.FACILITY}),
     TELL_OF_DANGER: frozenset({Role.INSPECTOR, Role.REVIEWER}),
     FOLLOW_DEFECTS: frozenset({Role.PLANNER, Role.INSPECTOR, Role.REVIEWER}),
     ACCEPT_DEFECTS: frozenset({Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY}),

@@ -25,6 +25,7 @@ AUDITOR_MAIN = (
 OFFICE_MORE = (
     ("Reports", "reports"), ("Planning", "planning"), ("Buildings", "buildings"), ("Documents", "documents"),
     ("People", "people"), ("Log", "log"), ("Any past day", "past-day"), ("To be completed", "gaps"),
+    ("Days after events", "days-after-events"),
 )  # fmt: skip
 FACILITY_MORE = (("Sites", "sites"), ("Visits", "visits"), ("Rules", "rules"))
 AUDITOR_MORE = (
@@ -43,6 +44,7 @@ ONLY_FOR: dict[str, tuple[Role, ...]] = {
     "past-day": (Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY, Role.AUDITOR),
     "planning": (Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY),
     "buildings": (Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY, Role.FACILITY),
+    "days-after-events": (Role.SIGNATORY, Role.QUALITY),
     "gaps": (Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY),
 }
 

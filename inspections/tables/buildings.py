@@ -10,7 +10,8 @@ from django.utils.safestring import SafeString
 from django.utils.text import Truncator
 
 from inspections.models import Visit
-from inspections.portfolio import MOST_URGENT, Building
+from inspections.portfolio import Building, address_of, is_urgent
+from inspections.rules.defects import State
 from inspections.standing_words import Owed, age_in_words
 from inspections.structure_record import day_of
 from inspections.tables.due import demand_of, obligation_state
@@ -34,14 +35,28 @@ class BuildingsTable(tables.Table):
     class Meta:
         orderable = False
 
+    def __init__(self, *args, may_report: bool = False, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.may_report = may_report
+
     def group_of(self, record: Building) -> str:
         return record.group
 
     def render_name(self, record: Building) -> SafeString:
         place = record.structure
         return format_html(
-            '<a href="{}">{}</a><span class="second">{} · {}</span>',
+            '<a href="{}">{}</a><span class="second">{} · {}</span>{}',
             reverse("structure", args=[place.pk]), place.name, place.site.name, place.site.client.name,
+            self._report(record),
+        )  # fmt: skip
+
+    def _report(self, record: Building) -> SafeString | str:
+        if not self.may_report:
+            return ""
+        return format_html(
+            '<span class="second"><a href="{}">Something changed…'
+            '<span class="visually-hidden"> at {}</span></a></span>',
+            reverse("report-event", args=[record.structure.pk]), record.structure.name,
         )  # fmt: skip
 
     def render_next(self, record: Building) -> SafeString:
@@ -70,12 +85,20 @@ class BuildingsTable(tables.Table):
         worst = record.worst
         if worst is None:
             return "none open" if record.last or record.since_then else "never visited"
-        number, urgent = record.defects, worst.urgency.rank == MOST_URGENT
+        number = record.defects
         age = (record.today - day_of_moment(worst.found_at, _zone(record))).days
+        if worst.is_danger:
+            shown = state("dangerous", f"{number} open, told as dangerous", "defect")
+        elif worst.state == State.OPEN:
+            shown = state(
+                "open", f"{number} open, {worst.urgency.word}" if is_urgent(worst) else f"{number} open"
+            )
+        else:
+            shown = state(worst.state, f"{number}: {worst.state}", "defect")
         return format_html(
             '{}<span class="second"><a href="{}">{}</a>, {}: {}</span><span class="second">open for {}</span>',
-            state("open", f"{number} open, {worst.urgency.word}" if urgent else f"{number} open", "defect"),
-            reverse("visit", args=[worst.visit_id]) + "#defects",
+            shown,
+            address_of(worst),
             worst.place,
             worst.urgency.word,
             Truncator(worst.words).chars(MOST_WORDS),

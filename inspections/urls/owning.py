@@ -1,12 +1,17 @@
-"""Addresses of whoever answers for buildings: the portfolio, any past day."""
+"""Addresses of whoever answers for buildings: the portfolio, what they say of a structure, any past day."""
 
 from django.urls import URLPattern, path
 
-from inspections.views import buildings, past_day
+from inspections.views import buildings, owning, past_day
 
 urlpatterns: list[URLPattern] = [
     path("buildings/", buildings.buildings, name="buildings"),
     path("past-day/", past_day.past_day, name="past-day"),
     path("past-day/text/", past_day.past_day_text, name="past-day-text"),
     path("past-day/structures/<int:pk>/", past_day.past_day_structure, name="past-day-structure"),
+    path("structures/<int:pk>/something-changed/", owning.something_changed, name="report-event"),
+    path("structures/<int:pk>/out-of-use/", owning.suspend, name="suspend-structure"),
+    path("structures/<int:pk>/wish-dates/", owning.wish_dates, name="wish-dates"),
+    path("suspensions/<int:pk>/return/", owning.return_to_use, name="return-to-use"),
+    path("days-after-events/", owning.days_after_events, name="days-after-events"),
 ]

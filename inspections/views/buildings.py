@@ -14,6 +14,7 @@ from inspections.tables.buildings import BuildingsTable
 from inspections.tables.paged import FetchedInPages, paginate
 from inspections.views.due import bounded, memberships
 from inspections.views.signed_in import signed_in
+from sites import access
 from sites.access import require
 from sites.models import Client
 from sites.navigation import ONLY_FOR
@@ -34,7 +35,10 @@ def buildings(request: HttpRequest) -> HttpResponse:
     wanted = BuildingFilter(request.GET, structures, clients=Client.objects.visible_to(person, on=on))
     shown = portfolio.Portfolio(wanted.qs, owed, at)
     fetch = partial(portfolio.page_of_buildings, shown.sections(wanted.state_chosen), at)
-    table = BuildingsTable(FetchedInPages(fetch))
+    roles = frozenset(role for _, role in held)
+    may_report = bool(roles & access.MAY[access.REPORT_EVENTS])
+    table = BuildingsTable(FetchedInPages(fetch), may_report=may_report)
+    may_wish = bool(roles & access.MAY[access.WISH_DATES])
     paginate(table, request, per_page=BUILDINGS_A_PAGE)
     narrowed = any(request.GET.get(name) for name in wanted.filters)
     table.empty_head, table.empty_text, table.empty_link = _empty(narrowed)
@@ -46,7 +50,7 @@ def buildings(request: HttpRequest) -> HttpResponse:
         "number": bounded(due_list.counted(wanted.qs)),
         "overdue": due_list.counted(shown.all_overdue()),
         "urgent": due_list.counted(shown.with_urgent_defects()),
-        "steps": portfolio_next.steps(structures, owed, at) if first_page else [],
+        "steps": portfolio_next.steps(structures, owed, at, may_wish=may_wish) if first_page else [],
     }
     return render(request, "inspections/buildings.html", context)
 

@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from inspections import earth_check, place_lists, structure_record
+from inspections import earth_check, owning, place_lists, structure_record
 from inspections.due_list import open_visits
 from inspections.filters import SiteFilter
 from inspections.models import Visit
@@ -91,6 +91,7 @@ def structure(request: HttpRequest, pk: int) -> HttpResponseBase:
         "defects": defects,
         "earths": earth_check.of_structure(place, today),
         "happenings": structure_record.happenings(place, zone),
+        "owning": owning.of_structure(place, person, today, on=at.date()),
         "open_visit": _open_visit(place),
         "may_plan": may(person, PLAN, place.site.client.firm_id, on=at.date()),
         **_rules(place, today),

@@ -15,6 +15,7 @@ from inspections.actions.booking import NotBookable
 from inspections.forms.times import shown_day
 from inspections.forms.visits import PlanForm
 from inspections.models import DueDate
+from inspections.owning import wishes_of
 from inspections.views.signed_in import signed_in
 from inspections.views.visits.visit import REFUSED
 from sites import access
@@ -62,6 +63,7 @@ def _context(structure: Structure, form: PlanForm, inspectors: list[Any], today:
         "inspectors": inspectors,
         "owed": DueDate.objects.filter(structure=structure, governs=True).first(),
         "today": today,
+        "wishes": wishes_of(structure, today),
     }
 
 

@@ -1,9 +1,11 @@
-"""Whoever answers for buildings: the portfolio; any past day."""
+"""Whoever answers for buildings: the portfolio, what they say of a structure; any past day."""
 
-from tests.access.cast import AUDITOR, FACILITY, OFFICE, only
+from inspections.models import Suspension
+from tests.access.cast import AUDITOR, FACILITY, OFFICE, PLANNER, QUALITY, SIGNATORY, only
 from tests.access.line import Line
 
 OWNING = OFFICE | only(FACILITY)
+REPORTING, PLANS, ADOPTING = only(PLANNER, FACILITY), only(PLANNER), only(SIGNATORY, QUALITY)
 REPLAYING = OFFICE | only(AUDITOR)
 
 LINES = [
@@ -11,4 +13,9 @@ LINES = [
     Line("past-day", get=REPLAYING),
     Line("past-day-text", get=REPLAYING),
     Line("past-day-structure", get=REPLAYING, of=lambda stage: stage.structure),
+    Line("report-event", get=REPORTING, post=REPORTING, of=lambda stage: stage.structure),
+    Line("suspend-structure", get=PLANS, post=PLANS, of=lambda stage: stage.structure),
+    Line("wish-dates", get=only(FACILITY), post=only(FACILITY), of=lambda stage: stage.structure),
+    Line("return-to-use", get=PLANS, post=PLANS, of=lambda stage: Suspension.objects.first()),
+    Line("days-after-events", get=ADOPTING, post=ADOPTING),
 ]

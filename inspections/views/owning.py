@@ -1,0 +1,193 @@
+"""Something changed, out of use and back, wish dates, and the days allowed after an event."""
+
+from collections.abc import Callable
+from datetime import date, datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+
+from inspections.actions import findings, owning
+from inspections.actions.findings import FindingRefused
+from inspections.allowances import Allowed, allowed_after, starter
+from inspections.forms.owning import AllowanceForm, EventForm, ReturnForm, SuspensionForm, WishForm
+from inspections.forms.times import shown_day
+from inspections.models import DueDate, Event, EventAllowance, EventKind, Suspension
+from inspections.standing_words import in_days
+from inspections.views.signed_in import signed_in
+from sites import access
+from sites.access import may, require
+from sites.models import Membership, Structure
+
+REFUSED = 422
+
+
+def _structure(request: HttpRequest, pk: int, at: datetime, act: str) -> Structure:
+    """The structure, where the person may see it and their role allows the act there."""
+    rows = Structure.objects.visible_to(signed_in(request), on=at.date()).select_related("site__client__firm")
+    found = get_object_or_404(rows, pk=pk)
+    require(may(signed_in(request), act, found.site.client.firm_id, on=at.date()))
+    return found
+
+
+def _sent(
+    request: HttpRequest, form: forms.Form, do: Callable[[], object], said: Callable[[Any], str], place: Structure,
+    page: dict[str, Any],
+) -> HttpResponse:  # fmt: skip
+    """The pattern of each act: a form, one action, back to the structure; a refusal keeps what was typed."""
+    if request.method == "POST" and form.is_valid():
+        try:
+            done = do()
+        except FindingRefused as refused:
+            form.add_error(None, str(refused))
+        else:
+            messages.success(request, said(done))
+            return redirect(reverse("structure", args=[place.pk]) + "#happened")
+    context = {"form": form, "structure": place, "site": place.site, **page}
+    return render(request, "inspections/owning_form.html", context, status=REFUSED if form.is_bound else 200)
+
+
+def _data(request: HttpRequest) -> Any:
+    return request.POST if request.method == "POST" else None
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def something_changed(request: HttpRequest, pk: int) -> HttpResponse:
+    """A strike, an alteration, a theft: an inspection is due within the days allowed after it."""
+    at = timezone.now()
+    place = _structure(request, pk, at, access.REPORT_EVENTS)
+    today = _today(place, at)
+    form = EventForm(_data(request), initial={"reported_by": signed_in(request).name})
+    page = {
+        "heading": "Something changed",
+        "lede": "What happens to a building may change what protects it. It is looked at within the days below.",
+        "button": "Report it",
+        "allowed": [(EventKind(kind).label, allowed_after(place, kind, today)) for kind in EventKind.values],
+    }
+    return _sent(
+        request,
+        form,
+        lambda: owning.report(place, **form.told(), by=signed_in(request), at=at),
+        lambda event: _reported(event, today),
+        place,
+        page,
+    )
+
+
+def _reported(event: Event, today: date) -> str:
+    due = DueDate.objects.filter(event=event).first()
+    if due is None:
+        return "Reported. A visit since then has already met it."
+    if due.due < today:
+        late = in_days((today - due.due).days)
+        was = shown_day(due.due)
+        return f"Reported. The inspection was due on {was}, so it is overdue from the first day: by {late}."
+    return f"Reported. An inspection is due by {shown_day(due.due)}; the inspecting firm sees it among what is due."
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def suspend(request: HttpRequest, pk: int) -> HttpResponse:
+    """A structure goes out of use; what is overdue by then stays overdue."""
+    at = timezone.now()
+    place = _structure(request, pk, at, access.SUSPEND)
+    form = SuspensionForm(_data(request))
+    page = {
+        "heading": "Take out of use",
+        "lede": "While it is out of use its due dates rest; what was overdue before stays so. It works from today at "
+        "the earliest, however far back it is dated.",
+        "button": "Take it out of use",
+    }
+    return _sent(
+        request,
+        form,
+        lambda: findings.suspend(place, **form.cleaned_data, by=signed_in(request), at=at),
+        lambda row: f"Out of use since {shown_day(row.since)}.",
+        place,
+        page,
+    )
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def return_to_use(request: HttpRequest, pk: int) -> HttpResponse:
+    """The suspension ends, on somebody's authority."""
+    at = timezone.now()
+    seen = Structure.objects.visible_to(signed_in(request), on=at.date()).values("pk")
+    suspension = get_object_or_404(Suspension.objects.with_end().filter(structure__in=seen), pk=pk)
+    place = _structure(request, suspension.structure_id, at, access.SUSPEND)
+    form = ReturnForm(_data(request))
+    page = {
+        "heading": "Return to use",
+        "lede": f"Out of use since {shown_day(suspension.since)}, {suspension.authority}.",
+        "button": "Return it to use",
+    }
+    return _sent(
+        request,
+        form,
+        lambda: owning.return_to_use(suspension, **form.cleaned_data, by=signed_in(request), at=at),
+        lambda row: f"The last day out of use is {shown_day(row.last_day)}.",
+        place,
+        page,
+    )
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def wish_dates(request: HttpRequest, pk: int) -> HttpResponse:
+    """Days on which a visit would be welcome; the planner sees them, and no due date moves."""
+    at = timezone.now()
+    place = _structure(request, pk, at, access.WISH_DATES)
+    form = WishForm(_data(request))
+    page = {
+        "heading": "Give dates for a visit",
+        "lede": "The planner sees them when planning a visit here. They move no due date and no plan by themselves.",
+        "button": "Give these dates",
+        "owed": DueDate.objects.filter(structure=place, governs=True).first(),
+    }
+    return _sent(
+        request,
+        form,
+        lambda: owning.wish(place, **form.cleaned_data, by=signed_in(request), at=at),
+        lambda row: f"The planner sees the wish for {shown_day(row.from_day)} to {shown_day(row.until_day)}.",
+        place,
+        page,
+    )
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def days_after_events(request: HttpRequest) -> HttpResponse:
+    """The days allowed after each kind of event: what stands, and a form to adopt another number."""
+    at = timezone.now()
+    person = signed_in(request)
+    held = Membership.objects.on(at.date()).filter(person=person, role__in=access.MAY[access.CHANGE_RULES])
+    membership = held.select_related("firm").order_by("pk").first()
+    require(membership is not None)
+    firm = membership.firm  # type: ignore[union-attr]
+    form = AllowanceForm(_data(request))
+    if request.method == "POST" and form.is_valid():
+        try:
+            owning.adopt_allowance(firm, **form.cleaned_data, by=person, at=at)
+        except FindingRefused as refused:
+            form.add_error("edition", str(refused))
+        else:
+            messages.success(request, "Adopted. Events reported before keep their number of days.")
+            return redirect("days-after-events")
+    adopted = (
+        EventAllowance.objects.adopted_on(at.date()).filter(firm=firm).order_by("kind", "within_days", "pk")
+    )
+    taken = {row.kind for row in adopted}
+    default: list[Allowed] = [row for kind, row in starter().items() if kind not in taken]
+    context = {
+        "form": form, "firm": firm, "adopted": adopted,
+        "default": [(EventKind(row.kind).label, row) for row in default],
+    }  # fmt: skip
+    status = REFUSED if form.is_bound else 200
+    return render(request, "inspections/days_after_events.html", context, status=status)
+
+
+def _today(place: Structure, at: datetime) -> date:
+    return at.astimezone(ZoneInfo(place.site.time_zone)).date()
