@@ -45,6 +45,8 @@ def words_of(row: DueDate, standing: Standing, today: date) -> str:
     """The words beside the shape: "33 days overdue", "due today", "due in 12 days", "in grace until ..."."""
     if standing.state == "overdue":
         return with_unit(in_days(standing.days_overdue or 0), "overdue")
+    if standing.state == "in grace" and row.dispensation_id:
+        return f"allowed by its author until {in_words(row.grace_until)}"
     if standing.state == "in grace":
         return f"in grace until {in_words(row.grace_until)}"
     if standing.state == "due":

@@ -14,6 +14,8 @@ REVIEW = "review"
 AUTHORISE = "authorise"
 CHANGE_REGISTER = "change the register"
 CHANGE_RULES = "change rules"
+PROPOSE_RULES = "propose rules"
+STATE_RULES = "state own rules"
 CHANGE_INSTRUMENTS = "change instruments"
 REPORT_EVENTS = "report events"
 SUSPEND = "take a structure out of use"
@@ -31,6 +33,8 @@ MAY: dict[str, frozenset[str]] = {
     AUTHORISE: frozenset({Role.SIGNATORY}),
     CHANGE_REGISTER: frozenset({Role.PLANNER}),
     CHANGE_RULES: frozenset({Role.SIGNATORY, Role.QUALITY}),
+    PROPOSE_RULES: frozenset({Role.PLANNER, Role.REVIEWER}),
+    STATE_RULES: frozenset({Role.FACILITY}),
     CHANGE_INSTRUMENTS: frozenset({Role.PLANNER, Role.QUALITY}),
     REPORT_EVENTS: frozenset({Role.PLANNER, Role.FACILITY}),
     SUSPEND: frozenset({Role.PLANNER}),

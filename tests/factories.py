@@ -617,3 +617,60 @@ class DueDateFactory(DjangoModelFactory):
     grace_until = date(2027, 6, 1)
     governs = True
     why = "12 months after the last complete inspection"
+
+
+class ProposalFactory(DjangoModelFactory):
+    """Give ``limit=`` or ``interval=``."""
+
+    class Meta:
+        model = inspections.Proposal
+
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
+
+
+class DecisionFactory(DjangoModelFactory):
+    """Approved. Give ``limit=`` or ``interval=``."""
+
+    class Meta:
+        model = inspections.Decision
+
+    approved = True
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
+
+
+class DispensationFactory(DjangoModelFactory):
+    """Until 30 Sep 2027, wherever its rule stands."""
+
+    class Meta:
+        model = inspections.Dispensation
+
+    interval = factory.SubFactory(IntervalRuleFactory)
+    until = date(2027, 9, 30)
+    document = "letter of 2 Apr 2027"
+    given_by = "the underwriter"
+    given_on = date(2027, 4, 2)
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
+
+
+class DispensationWithdrawalFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.DispensationWithdrawal
+
+    dispensation = factory.SubFactory(DispensationFactory)
+    words = "taken back by its author"
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
+
+
+class NoneRequiredFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.NoneRequired
+
+    structure = factory.SubFactory(StructureFactory)
+    since = SINCE
+    words = "a timber shelter without a system, by the owner’s risk assessment"
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT

@@ -18,8 +18,9 @@ ALL = [
 @pytest.mark.parametrize("made", ALL, ids=lambda made: made.__name__)
 def test_it_builds_a_row_and_a_second_beside_it(made: type[DjangoModelFactory]) -> None:
     given = {}
-    if made is factories.AdoptionFactory:
-        given = {"limit": factories.LimitRuleFactory()}
-    made(**given)
-    made(**given)
+    of_an_edition = (factories.AdoptionFactory, factories.ProposalFactory, factories.DecisionFactory)
+    for _ in range(2):
+        if made in of_an_edition:
+            given = {"limit": factories.LimitRuleFactory()}
+        made(**given)
     assert made._meta.model.objects.count() >= 2

@@ -1,7 +1,7 @@
 """Refreshing the derived due dates, in the transaction of the fact they hang on."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from itertools import islice
@@ -10,7 +10,16 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Count
 
-from inspections.models import DueDate, Event, IntervalRule, Reading, Suspension, Visit, VisitState
+from inspections.models import (
+    Dispensation,
+    DueDate,
+    Event,
+    IntervalRule,
+    Reading,
+    Suspension,
+    Visit,
+    VisitState,
+)
 from inspections.rules import due_dates
 from sites.actions.register import shown
 from sites.models import Structure, TestPoint, VisitKind
@@ -41,11 +50,25 @@ def _chunks(structures: Iterable[int]) -> Iterator[list[int]]:
         yield chunk
 
 
-def reckon(structures: Sequence[int], *, at: datetime) -> Iterator[list[DueDate]]:
-    """Unsaved due dates, a list for each of these structures, from the facts on record."""
-    known = _Facts.of(structures)
+Adopted = tuple[date | None, date | None]
+"""First and last day of an adoption; no first day where there is none, no last day while it is open."""
+
+
+def reckon(
+    structures: Sequence[int],
+    *,
+    at: datetime,
+    on: date | None = None,
+    supposing: Mapping[int, Adopted] | None = None,
+) -> Iterator[list[DueDate]]:
+    """Unsaved due dates, a list for each of these structures, from the facts on record.
+
+    on: the day asked about; None for the day of ``at`` at each site
+    supposing: adoptions of intervals, by their ids, as they might be instead of as they are
+    """
+    known = _Facts.of(structures, supposing or {})
     for structure in known.structures:
-        yield _due_dates(structure, known, at)
+        yield _due_dates(structure, known, on or at.astimezone(ZoneInfo(structure.site.time_zone)).date())
 
 
 class _Point(NamedTuple):
@@ -60,22 +83,31 @@ class _Point(NamedTuple):
 
 @dataclass(slots=True)
 class _Facts:
-    """Everything the due dates of some structures hang on, fetched in a constant number of queries."""
+    """Everything the due dates of some structures hang on, fetched in a constant number of queries.
+
+    dispensations are by rule, everything else that is kept apart by structure
+    """
 
     structures: list[Structure]
     rules: list[IntervalRule]
     visits: dict[int, list[Visit]] = field(default_factory=lambda: defaultdict(list))
     events: dict[int, list[Event]] = field(default_factory=lambda: defaultdict(list))
     suspensions: dict[int, list[Suspension]] = field(default_factory=lambda: defaultdict(list))
+    dispensations: dict[int, list[Dispensation]] = field(default_factory=lambda: defaultdict(list))
     points: dict[int, list[_Point]] = field(default_factory=lambda: defaultdict(list))
     read: dict[int, int] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, ids: Sequence[int]) -> "_Facts":
+    def of(cls, ids: Sequence[int], supposing: Mapping[int, Adopted]) -> "_Facts":
         structures = list(Structure.objects.filter(pk__in=ids).select_related("site__client__firm"))
         firms = {structure.site.client.firm_id for structure in structures}
         rules = IntervalRule.objects.filter(firm__in=firms).with_adoption().order_by("pk")
+        for rule in rules:
+            if rule.pk in supposing:
+                rule.adopted_from, rule.adopted_until = supposing[rule.pk]
         known = cls(structures, [rule for rule in rules if rule.adopted_from is not None])
+        for row in Dispensation.objects.standing().filter(interval__firm__in=firms).order_by("pk"):
+            known.dispensations[row.interval_id].append(row)
         done = Visit.objects.filter(structure__in=ids, state__in=DONE).order_by("on_site_until", "pk")
         known._sort(known.visits, done)
         known._sort(known.events, Event.objects.filter(structure__in=ids).order_by("on", "pk"))
@@ -94,10 +126,9 @@ class _Facts:
             into[row.structure_id].append(row)
 
 
-def _due_dates(structure: Structure, known: _Facts, at: datetime) -> list[DueDate]:
+def _due_dates(structure: Structure, known: _Facts, today: date) -> list[DueDate]:
     """What was looked at counts part by part, what was measured point by point. Until parts are recorded one by
     one, a complete visit has seen them all, so visual demands are answered apart from the others."""
-    today = at.astimezone(ZoneInfo(structure.site.time_zone)).date()
     rules = [rule for rule in known.rules if applies(rule, structure)]
     visual = [rule for rule in rules if rule.demand == "visual"]
     measured = [rule for rule in rules if rule.demand != "visual"]
@@ -108,7 +139,14 @@ def _due_dates(structure: Structure, known: _Facts, at: datetime) -> list[DueDat
     ]
     found += _answer(structure, known, today, measured, by_point=True)
     events = {f"event {row.pk}": row for row in known.events[structure.pk]}
-    return _rows(structure, {str(rule.pk): rule for rule in rules}, events, found)
+    return _rows(
+        structure, {str(rule.pk): rule for rule in rules}, events, _given(structure, known, rules), found
+    )
+
+
+def _given(structure: Structure, known: _Facts, rules: Sequence[IntervalRule]) -> list[Dispensation]:
+    """The dispensations that reach this structure."""
+    return [row for rule in rules for row in known.dispensations[rule.pk] if row.holds_at(structure)]
 
 
 def _answer(
@@ -127,11 +165,15 @@ def _answer(
     ]
     return due_dates.obligations(
         time_zone=structure.site.time_zone,
-        rules=[_rule(rule) for rule in rules],
+        rules=[counted(rule) for rule in rules],
         visits=_visits(structure, known, by_point=by_point),
         points=standing,
         events=events if by_point else (),
         suspensions=suspensions,
+        dispensations=[
+            due_dates.Dispensation(str(row.interval_id), row.until, row.document, row.recorded_at)
+            for row in _given(structure, known, rules)
+        ],
         on=today,
     ).obligations
 
@@ -149,7 +191,8 @@ def applies(rule: IntervalRule, structure: Structure) -> bool:
     )
 
 
-def _rule(rule: IntervalRule) -> due_dates.IntervalRule:
+def counted(rule: IntervalRule) -> due_dates.IntervalRule:
+    """The rule as it is counted. Raises: ValueError where it contradicts itself"""
     return due_dates.IntervalRule(
         id=str(rule.pk),
         demand=cast(due_dates.Demand, rule.demand),
@@ -163,8 +206,8 @@ def _rule(rule: IntervalRule) -> due_dates.IntervalRule:
         use_on=rule.use_on,
         early_days=rule.early_days,
         grace_days=rule.grace_days,
-        adopted_from=rule.adopted_from,
-        adopted_until=rule.adopted_until,
+        adopted_from=getattr(rule, "adopted_from", None),
+        adopted_until=getattr(rule, "adopted_until", None),
         recorded=rule.recorded_at,
         name=rule.author_name,
     )
@@ -204,7 +247,11 @@ def _stands(point: _Point, day: date) -> bool:
 
 
 def _rows(
-    structure: Structure, rules: dict[str, IntervalRule], events: dict[str, Event], found: Sequence
+    structure: Structure,
+    rules: dict[str, IntervalRule],
+    events: dict[str, Event],
+    given: Sequence[Dispensation],
+    found: Sequence[due_dates.Obligation],
 ) -> list[DueDate]:
     site = structure.site
     running = [row for row in found if row.state not in ("suspended", "no longer applies")]
@@ -218,6 +265,7 @@ def _rows(
             rule=rules.get(row.rule),
             event_id=_id_of(row.rule, "event "),
             suspension_id=_id_of(row.rule, "suspension "),
+            dispensation=_dispensation(row, given),
             demand=row.demand,
             author=rules[row.rule].author_name if row.rule in rules else _without_rule(row.rule, events),
             points=None if row.points == "all" else len(row.points),
@@ -231,6 +279,13 @@ def _rows(
         )
         for row in found
     ]
+
+
+def _dispensation(row: due_dates.Obligation, given: Sequence[Dispensation]) -> Dispensation | None:
+    """The one that moved the consequence of this row, None where none did."""
+    if row.allowed_until is None:
+        return None
+    return next(one for one in given if str(one.interval_id) == row.rule and one.until == row.allowed_until)
 
 
 def _id_of(rule: str, kind: str) -> int | None:

@@ -74,7 +74,7 @@ class Editions(Importer):
         rules: list[Any] = [rule for rule, _, _ in self._adopted]
         bulk.insert(self.model, rules)
         adoptions = [
-            self._adoption(rule, since, until, at)
+            self._adoption(rule, since, until, by, at)
             for rule, since, until in self._adopted
             if since is not None
         ]
@@ -93,15 +93,15 @@ class Editions(Importer):
             if (rule.code, rule.edition) in named and rule.adopted_from is not None:
                 until = max(rule.adopted_from, last)
                 if rule.adopted_until is None or rule.adopted_until > until:
-                    ended.append(self._adoption(rule, rule.adopted_from, until, at))
+                    ended.append(self._adoption(rule, rule.adopted_from, until, by, at))
         bulk.insert(Adoption, ended)
         rules = [getattr(adoption, self.adoption_field) for adoption in ended]
         self.after(file.firm, rules, at=at)
         return {"adoptions ended": len(ended), "last day": last.isoformat()}
 
-    def _adoption(self, rule: Any, since: date, until: date | None, at: datetime) -> Adoption:
+    def _adoption(self, rule: Any, since: date, until: date | None, by: Person, at: datetime) -> Adoption:
         return Adoption(
-            **{self.adoption_field: rule}, adopted_from=since, adopted_until=until, recorded_at=at
+            **{self.adoption_field: rule}, adopted_from=since, adopted_until=until, by=by, recorded_at=at
         )
 
     def _check_edition(self, row: Row, faults: Faults) -> None:

@@ -8,6 +8,7 @@ from inspections.actions.rules import concerned
 from inspections.imports import cells
 from inspections.imports.editions import COMMON, Editions
 from inspections.models import IntervalRule
+from inspections.rules.interval_change import longer
 from sites.imports import Column, Faults, Row
 from sites.imports.cells import day, one_of, whole, yes_no
 from sites.models import Firm, ImportKind, ProtectionClass
@@ -47,6 +48,30 @@ class Intervals(Editions):
     columns = COLUMNS
     model = IntervalRule
     adoption_field = "interval"
+
+    def check(self, firm: Firm, rows: list[Row], faults: Faults, *, at: datetime) -> None:
+        super().check(firm, rows, faults, at=at)
+        self._refuse_longer(firm, faults)
+
+    def _refuse_longer(self, firm: Firm, faults: Faults) -> None:
+        """A file cannot give the reason and the second person that a longer interval needs."""
+        brought = [
+            rule
+            for rule, since, _ in self._adopted
+            if since is not None and isinstance(rule, IntervalRule)
+        ]
+        there = IntervalRule.objects.filter(firm=firm, code__in={rule.code for rule in brought})
+        before: dict[str, IntervalRule] = {}
+        for rule in there.with_adoption().filter(adopted_from__isnull=False).order_by("adopted_from", "pk"):
+            before[rule.code] = rule
+        for rule in brought:
+            if rule.code in before and (clauses := longer(before[rule.code], rule)):
+                faults.add(
+                    self._lines[rule.code, rule.edition],
+                    "adopted_from",
+                    f"This lets more time pass than edition {before[rule.code].edition}: {'; '.join(clauses)}. Leave "
+                    "the day empty and adopt it on its page, with the reason.",
+                )
 
     def own_facts(self, row: Row, faults: Faults) -> dict[str, Any]:
         basis = row["basis"]

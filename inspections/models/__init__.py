@@ -8,6 +8,13 @@ from inspections.models.planning import BookedAnyway, MoveReason, PlannedDay, Vi
 from inspections.models.reading import NoReading, Reading, Reason, Verdict
 from inspections.models.rebase import Rebase
 from inspections.models.rule import Adoption, Author, IntervalRule, LimitRule, SourceStatus
+from inspections.models.rule_life import (
+    Decision,
+    Dispensation,
+    DispensationWithdrawal,
+    NoneRequired,
+    Proposal,
+)
 from inspections.models.visit import (
     NOT_TAKEN,
     Visit,
@@ -24,9 +31,12 @@ __all__ = [
     "Author",
     "BookedAnyway",
     "Calibration",
+    "Decision",
     "Defect",
     "DefectStep",
     "DefectStepKind",
+    "Dispensation",
+    "DispensationWithdrawal",
     "DueDate",
     "Event",
     "EventAllowance",
@@ -37,7 +47,9 @@ __all__ = [
     "LimitRule",
     "MoveReason",
     "NoReading",
+    "NoneRequired",
     "PlannedDay",
+    "Proposal",
     "Reading",
     "Reason",
     "Rebase",

@@ -7,6 +7,7 @@ from django.db.models import F, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce
 
 from inspections.models.rule import IntervalRule
+from inspections.models.rule_life import Dispensation
 from sites.models import Client, Fact, Firm, Identified, Person, Site, Structure
 
 
@@ -107,6 +108,7 @@ class DueDate(models.Model):
 
     Firm, client and site are repeated so that a list over two hundred thousand structures needs no walk.
     points: how many points it still concerns; None means all
+    dispensation: what its rule's own author allowed, where that moved the consequence (``grace_until``)
     suspended, overdue_since: as of the last refresh, where a suspension stopped the count
     governs: the earliest of its structure
     """
@@ -118,6 +120,7 @@ class DueDate(models.Model):
     rule = models.ForeignKey(IntervalRule, models.PROTECT, null=True, related_name="+")
     event = models.ForeignKey(Event, models.PROTECT, null=True, related_name="+")
     suspension = models.ForeignKey(Suspension, models.PROTECT, null=True, related_name="+")
+    dispensation = models.ForeignKey(Dispensation, models.PROTECT, null=True, related_name="+")
     demand = models.CharField(max_length=12)
     author = models.CharField(max_length=200)
     points = models.PositiveIntegerField(null=True)

@@ -4,11 +4,21 @@ from datetime import date, datetime
 from decimal import Decimal
 
 from django.db import models
-from django.db.models import OuterRef, Q, Subquery
+from django.db.models import Exists, F, OuterRef, Q, Subquery, Value
+from django.db.models.functions import Coalesce, Concat
 
 from inspections.calculations.rods_together import single_limit_ohm
 from sites.fields import ExactDecimalField, sort_column
-from sites.models import Client, Fact, Firm, Quantity, Site, Structure
+from sites.models import (
+    Client,
+    Fact,
+    Firm,
+    Person,
+    Quantity,
+    Site,
+    Structure,
+    firms_wholly_visible_to,
+)
 
 
 class Author(models.TextChoices):
@@ -75,6 +85,28 @@ class EditionQuerySet(models.QuerySet):
             adopted_until=Subquery(latest.values("adopted_until")[:1]),
         )
 
+    def visible_to(self, person: Person, *, on: date) -> "EditionQuerySet":
+        """Editions this person may see on that day; every lookup of a rule starts here. Adds the adoption.
+
+        Who sees a whole firm sees all of its rules. Who sees some places sees what stands on a structure there,
+        once it was adopted, and what a client has stated for it.
+        """
+        here = Structure.objects.visible_to(person, on=on).filter(
+            site__client__firm=OuterRef("firm"),
+            pk=Coalesce(OuterRef("structure"), F("pk")),
+            site=Coalesce(OuterRef("site"), F("site")),
+            site__client=Coalesce(OuterRef("client"), F("site__client")),
+            explosion_risk=Coalesce(OuterRef("explosion_risk"), F("explosion_risk")),
+        )
+        public = Q(adopted_from__isnull=False) | Q(author=Author.CLIENT)
+        return self.with_adoption().filter(
+            Q(firm__in=firms_wholly_visible_to(person, on)) | (public & Exists(self.standing_on(here)))
+        )
+
+    def standing_on(self, structures: models.QuerySet) -> models.QuerySet:
+        """Of these structures, those an edition (the outer row) asks about by what they are."""
+        return structures
+
     def adopted_on(self, day: date) -> "EditionQuerySet":
         """Editions in force on a day, both end days included."""
         return self.with_adoption().filter(
@@ -88,6 +120,15 @@ class LimitQuerySet(EditionQuerySet):
 
 class IntervalQuerySet(EditionQuerySet):
     adoption = "interval"
+
+    def standing_on(self, structures: models.QuerySet) -> models.QuerySet:
+        comma = Value(",")
+        classes = Concat(comma, OuterRef("classes"), comma, output_field=models.CharField())
+        own = Concat(comma, F("protection_class"), comma, output_field=models.CharField())
+        return structures.annotate(asked_classes=classes, own_class=own).filter(
+            Q(asked_classes=",,") | Q(asked_classes__contains=F("own_class")),
+            critical=Coalesce(OuterRef("critical"), F("critical")),
+        )
 
 
 class LimitRule(Edition):
@@ -179,12 +220,15 @@ class Adoption(Fact):
     """The firm takes an edition into use, or ends its use, by a row. The one recorded last holds.
 
     adopted_until: the last day it applies; None while open
+    words: why, where a reason was asked for; by: None where it was recorded before that was kept
     """
 
     limit = models.ForeignKey(LimitRule, models.PROTECT, null=True, related_name="adoptions")
     interval = models.ForeignKey(IntervalRule, models.PROTECT, null=True, related_name="adoptions")
     adopted_from = models.DateField()
     adopted_until = models.DateField(null=True, blank=True)
+    words = models.CharField(max_length=600, blank=True)
+    by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
 
     class Meta:
         constraints = [

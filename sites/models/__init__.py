@@ -31,6 +31,7 @@ from sites.models.register import (
     StructureFacts,
     System,
     TestPoint,
+    firms_wholly_visible_to,
 )
 
 __all__ = [
@@ -69,4 +70,5 @@ __all__ = [
     "SystemKind",
     "TestPoint",
     "VisitKind",
+    "firms_wholly_visible_to",
 ]

@@ -17,6 +17,7 @@ class Obligation:
     overdue_since: the first day overdue; None when not overdue (kept while suspended)
     days_overdue: from overdue_since to the day asked about, both included
     why: one sentence for the person who has to arrange it
+    allowed_until: the last day a dispensation of the rule's author allows; None where none moved the consequence
     """
 
     rule: str
@@ -28,6 +29,7 @@ class Obligation:
     overdue_since: date | None
     days_overdue: int | None
     why: str
+    allowed_until: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,7 @@ class Asked(NamedTuple):
     grace_until: date
     why: str
     adopted_until: date | None = None
+    allowed_until: date | None = None
 
 
 def points_asked(asked: Collection[str], points: Sequence[str]) -> Literal["all"] | tuple[str, ...]:

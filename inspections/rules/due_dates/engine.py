@@ -101,4 +101,5 @@ def _standing(row: Asked, on: date, stopped: date | None) -> Obligation:
         overdue_since=standing.overdue_since,
         days_overdue=standing.days_overdue,
         why=why,
+        allowed_until=row.allowed_until,
     )

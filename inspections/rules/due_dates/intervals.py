@@ -55,12 +55,14 @@ def _row(
     """A dispensation moves the consequence as grace does: the due day stays, overdue begins after `until`."""
     why = f"{DEMAND_NAMES[rule.demand]} by {rule.name or f'rule {rule.id}'}: {counted.reason}."
     why += left_out(found)
-    grace_until = add_days(counted.due, rule.grace_days)
+    grace_until, allowed_until = add_days(counted.due, rule.grace_days), None
     if dispensation is not None and dispensation.until > grace_until:
-        grace_until = dispensation.until
+        grace_until = allowed_until = dispensation.until
         why += f" The rule's author allows until {in_words(grace_until)} ({dispensation.document})."
     asked = points_asked([point for history in found for point in history.points], points)
-    return Asked(rule.id, rule.demand, asked, counted.due, grace_until, why, rule.adopted_until)
+    return Asked(
+        rule.id, rule.demand, asked, counted.due, grace_until, why, rule.adopted_until, allowed_until
+    )
 
 
 def latest_dispensations(dispensations: Sequence[Dispensation]) -> Mapping[str, Dispensation]:

@@ -1,0 +1,206 @@
+"""Editions proposed, decided upon, adopted, taken over and ended, with what each changes and what it does not."""
+
+from datetime import UTC, date, datetime
+
+import pytest
+
+from inspections import proof
+from inspections.actions import rule_proposals, rules
+from inspections.actions.rules import RuleRefused
+from inspections.models import Adoption, Decision, DueDate, IntervalRule, Proposal
+from sites.models import LogEntry, Role
+from tests import factories as f
+from tests import story as told
+from tests.counting import nothing_saved
+
+pytestmark = pytest.mark.django_db
+AT = datetime(2027, 5, 10, 12, 0, tzinfo=UTC)
+
+
+def edition(firm, **more) -> IntervalRule:
+    """One not yet saved."""
+    return f.IntervalRuleFactory.build(firm=firm, recorded_at=None, **more)
+
+
+def dues(story: told.Story) -> list[str]:
+    found = DueDate.objects.filter(structure=story.structure).order_by("due", "pk")
+    return [row.due.isoformat() for row in found if row.applies_until is None]
+
+
+@pytest.fixture
+def story() -> told.Story:
+    """A complete inspection done on 3 May 2027, due again after 12 months by edition 2027 of “yearly”."""
+    story = told.begin()
+    told.field_complete(story, ("5.00", "6.00", "7.00"))
+    return story
+
+
+@pytest.fixture
+def yearly(story: told.Story) -> IntervalRule:
+    return IntervalRule.objects.get(firm=story.firm)
+
+
+def follow(yearly: IntervalRule, edition_name: str = "2028", **more) -> IntervalRule:
+    return edition(yearly.firm, code=yearly.code, edition=edition_name, **more)
+
+
+def test_a_proposal_is_on_record_with_who_and_why_and_changes_nothing_that_is_due(story) -> None:
+    before = dues(story)
+    made = rule_proposals.propose(
+        edition(story.firm, months=6), by=story.planner, at=AT, words="Marshy ground"
+    )
+    assert (made.proposal.by, made.proposal.words) == (story.planner, "Marshy ground")
+    assert dues(story) == before
+    assert LogEntry.objects.latest("number").action == "rule proposed"
+
+
+def test_a_proposal_cannot_be_adopted_before_it_is_approved(story) -> None:
+    made = rule_proposals.propose(edition(story.firm), by=story.planner, at=AT)
+    with nothing_saved(), pytest.raises(RuleRefused, match="once it has been approved"):
+        rules.adopt(made, adopted_from=date(2027, 6, 1), by=story.signatory, at=AT)
+
+
+def test_what_was_not_approved_cannot_be_adopted_and_says_why(story) -> None:
+    made = rule_proposals.propose(edition(story.firm), by=story.planner, at=AT)
+    with pytest.raises(RuleRefused, match="Say why it is not approved"):
+        rule_proposals.decide(made, approved=False, by=story.signatory, at=AT)
+    rule_proposals.decide(made, approved=False, words="The policy says 11", by=story.signatory, at=AT)
+    with pytest.raises(RuleRefused, match="was not approved"):
+        rules.adopt(made, adopted_from=date(2027, 6, 1), by=story.signatory, at=AT)
+
+
+def test_approved_and_adopted_it_asks(story) -> None:
+    made = rule_proposals.propose(edition(story.firm, months=6), by=story.planner, at=AT)
+    rule_proposals.decide(made, approved=True, by=story.signatory, at=AT)
+    assert "2027-11-03" not in dues(story)
+    rules.adopt(made, adopted_from=date(2027, 5, 1), by=story.signatory, at=AT)
+    assert "2027-11-03" in dues(story)
+    assert list(proof.due_date_faults(at=AT)) == []
+    assert Adoption.objects.get(interval=made).by == story.signatory
+
+
+def test_it_is_decided_once(story) -> None:
+    made = rule_proposals.propose(edition(story.firm), by=story.planner, at=AT)
+    rule_proposals.decide(made, approved=True, by=story.signatory, at=AT)
+    with nothing_saved(), pytest.raises(RuleRefused, match="already"):
+        rule_proposals.decide(made, approved=False, words="no", by=story.signatory, at=AT)
+
+
+def test_the_same_edition_is_not_taken_twice(story, yearly) -> None:
+    with nothing_saved(), pytest.raises(RuleRefused, match="is on record already"):
+        rule_proposals.propose(follow(yearly, yearly.edition), by=story.planner, at=AT)
+
+
+@pytest.mark.parametrize(
+    ("facts", "sentence"),
+    [
+        ({"basis": "anniversary"}, "needs anchor"),
+        ({"months": 0}, "at least 1"),
+        ({"basis": "season", "months": None, "seasons": "3,7"}, "follow one another|in the order"),
+        ({"basis": "whenever"}, "is no basis"),
+    ],
+)
+def test_a_rule_that_contradicts_itself_is_refused(story, facts, sentence) -> None:
+    with nothing_saved(), pytest.raises(RuleRefused, match=sentence):
+        rule_proposals.propose(edition(story.firm, **facts), by=story.planner, at=AT)
+
+
+def test_a_longer_interval_needs_a_reason(story, yearly) -> None:
+    with nothing_saved(), pytest.raises(RuleRefused, match="24 months instead of 12"):
+        rule_proposals.propose(follow(yearly, months=24), by=story.planner, at=AT)
+
+
+@pytest.mark.parametrize("words", ["no staff", "No mony!", "lack of personnel"])
+def test_want_of_staff_or_money_is_refused_with_a_sentence(story, yearly, words) -> None:
+    with nothing_saved(), pytest.raises(RuleRefused, match="Want of staff or money is no reason"):
+        rule_proposals.propose(follow(yearly, months=24), by=story.planner, at=AT, words=words)
+
+
+def longer_by(story, yearly, person) -> IntervalRule:
+    words = "Ten years of readings show no change"
+    return rule_proposals.propose(follow(yearly, months=24), by=person, at=AT, words=words)
+
+
+def test_a_longer_interval_is_approved_by_somebody_else(story, yearly) -> None:
+    made = longer_by(story, yearly, story.signatory)
+    f.MembershipFactory(firm=story.firm, role=Role.QUALITY)
+    with nothing_saved(), pytest.raises(RuleRefused, match="somebody other than the person who proposed it"):
+        rule_proposals.decide(made, approved=True, by=story.signatory, at=AT)
+
+
+def test_where_nobody_else_may_the_same_person_approves(story, yearly) -> None:
+    made = longer_by(story, yearly, story.signatory)
+    assert rule_proposals.decide(made, approved=True, by=story.signatory, at=AT).approved
+
+
+def test_a_shorter_interval_may_be_approved_by_who_proposed_it(story, yearly) -> None:
+    f.MembershipFactory(firm=story.firm, role=Role.QUALITY)
+    made = rule_proposals.propose(follow(yearly, months=11), by=story.signatory, at=AT)
+    assert rule_proposals.decide(made, approved=True, by=story.signatory, at=AT).approved
+
+
+def test_an_edition_that_came_with_a_file_needs_its_reason_when_it_is_adopted(story, yearly) -> None:
+    filed = follow(yearly, months=24)
+    filed.recorded_at = AT
+    filed.save()
+    with nothing_saved(), pytest.raises(RuleRefused, match="lets more time pass"):
+        rules.adopt(filed, adopted_from=date(2027, 6, 1), by=story.signatory, at=AT, take_over=True)
+
+
+def test_taking_over_ends_the_other_edition_on_the_day_before(story, yearly) -> None:
+    made = rule_proposals.propose(follow(yearly, months=11), by=story.planner, at=AT)
+    rule_proposals.decide(made, approved=True, by=story.signatory, at=AT)
+    rules.adopt(made, adopted_from=date(2027, 7, 1), by=story.signatory, at=AT, take_over=True)
+    old, new = IntervalRule.objects.with_adoption().order_by("pk")
+    assert (old.adopted_until, new.adopted_from) == (date(2027, 6, 30), date(2027, 7, 1))
+    # Until the first of July the old edition asks.
+    assert [row.due.isoformat() for row in DueDate.objects.filter(structure=story.structure)] == [
+        "2028-05-03"
+    ]
+    assert LogEntry.objects.latest("number").payload.count('"ended":{"2027":"2027-06-30"}') == 1
+
+
+def test_an_edition_cannot_take_over_before_the_other_began(story, yearly) -> None:
+    made = rule_proposals.propose(follow(yearly, months=11), by=story.planner, at=AT)
+    rule_proposals.decide(made, approved=True, by=story.signatory, at=AT)
+    begun = IntervalRule.objects.with_adoption().get(pk=yearly.pk).adopted_from
+    with nothing_saved(), pytest.raises(RuleRefused, match="Give a later day"):
+        rules.adopt(made, adopted_from=begun, by=story.signatory, at=AT, take_over=True)
+
+
+@pytest.mark.parametrize(
+    ("day", "words", "sentence"),
+    [
+        (date(2027, 6, 1), " ", "Say why the rule ends"),
+        (date(2027, 6, 1), "no staff", "Want of staff"),
+        (date(2027, 5, 9), "the policy ended", "lies in the past"),
+    ],
+)
+def test_ending_needs_a_reason_and_a_day_not_past(story, yearly, day, words, sentence) -> None:
+    with nothing_saved(), pytest.raises(RuleRefused, match=sentence):
+        rules.end(yearly, last_day=day, words=words, by=story.signatory, at=AT)
+
+
+def test_what_was_never_adopted_has_nothing_to_end(story) -> None:
+    filed = f.IntervalRuleFactory(firm=story.firm)
+    with nothing_saved(), pytest.raises(RuleRefused, match="never adopted"):
+        rules.end(filed, last_day=date(2027, 6, 1), words="the policy ended", by=story.signatory, at=AT)
+
+
+def test_its_last_day_still_asks_and_the_next_does_not(story, yearly) -> None:
+    rules.end(yearly, last_day=AT.date(), words="the policy ended", by=story.signatory, at=AT)
+    row = DueDate.objects.get(structure=story.structure)
+    assert (row.applies_until, row.governs) == (AT.date(), True)
+    assert list(proof.due_date_faults(at=AT)) == []
+
+
+def test_a_limit_goes_the_same_way(story) -> None:
+    made = f.LimitRuleFactory.build(firm=story.firm, code="bonds", recorded_at=None)
+    made = rule_proposals.propose(made, by=story.planner, at=AT)
+    rule_proposals.decide(made, approved=True, by=story.signatory, at=AT)
+    rules.adopt(made, adopted_from=date(2027, 6, 1), by=story.signatory, at=AT)
+    assert Adoption.objects.get(limit=made).adopted_from == date(2027, 6, 1)
+    assert (Proposal.objects.get(limit=made).by, Decision.objects.get(limit=made).by) == (
+        story.planner,
+        story.signatory,
+    )
