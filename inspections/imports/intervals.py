@@ -56,9 +56,7 @@ class Intervals(Editions):
     def _refuse_longer(self, firm: Firm, faults: Faults) -> None:
         """A file cannot give the reason and the second person that a longer interval needs."""
         brought = [
-            rule
-            for rule, since, _ in self._adopted
-            if since is not None and isinstance(rule, IntervalRule)
+            rule for rule, since, _ in self._adopted if since is not None and isinstance(rule, IntervalRule)
         ]
         there = IntervalRule.objects.filter(firm=firm, code__in={rule.code for rule in brought})
         before: dict[str, IntervalRule] = {}

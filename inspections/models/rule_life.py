@@ -77,11 +77,22 @@ class Dispensation(Fact, Identified):
 
     def holds_at(self, structure: Structure) -> bool:
         """Whether it reaches this structure."""
+        return self.reaches(client=structure.site.client_id, site=structure.site_id, structure=structure.pk)
+
+    def reaches(self, *, client: int, site: int, structure: int) -> bool:
+        """Whether it reaches the structure with these ids of its own, its site and its client."""
         return (
-            self.structure_id in (None, structure.pk)
-            and self.site_id in (None, structure.site_id)
-            and self.client_id in (None, structure.site.client_id)
+            self.structure_id in (None, structure)
+            and self.site_id in (None, site)
+            and self.client_id in (None, client)
         )
+
+    def was_known(self, before: datetime | None) -> bool:
+        """Whether it counted as the record knew it before an instant; None: as it knows it now."""
+        ended = getattr(self, "withdrawal", None)
+        if before is None:
+            return ended is None
+        return self.recorded_at < before and (ended is None or ended.recorded_at >= before)
 
 
 class DispensationWithdrawal(Fact):

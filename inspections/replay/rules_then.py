@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import NamedTuple, cast
 
-from inspections.models import Adoption, IntervalRule
+from inspections.models import Adoption, Dispensation, IntervalRule
 from inspections.replay.knowledge import is_known
 from inspections.rules import due_dates
 
@@ -50,11 +50,23 @@ class RuleBook:
     editions: list[IntervalRule]
     adoptions: dict[int, list[Adoption]]
     supposing: Mapping[int, Adopted] = field(default_factory=dict)
+    dispensations: dict[int, list[Dispensation]] = field(default_factory=dict)
     _then: dict[tuple[int, datetime | None], RulesThen] = field(default_factory=dict)
 
     def adoption_of(self, edition: int, before: datetime | None) -> Adoption | None:
         """The adoption that held by a moment: of those known, the one recorded last."""
         return next((row for row in self.adoptions[edition] if is_known(row.recorded_at, before)), None)
+
+    def dispensations_at(
+        self, rules: Iterable[RuleThen], *, client: int, site: int, structure: int, before: datetime | None
+    ) -> list[due_dates.Dispensation]:
+        """What the authors of these rules allowed at a structure, as known by a moment."""
+        return [
+            due_dates.Dispensation(rule.counted.id, row.until, row.document, row.recorded_at)
+            for rule in rules
+            for row in self.dispensations.get(rule.row.pk, ())
+            if row.reaches(client=client, site=site, structure=structure) and row.was_known(before)
+        ]
 
     def then(self, firm: int, before: datetime | None) -> RulesThen:
         """The rules of a firm as known by a moment."""
@@ -90,13 +102,17 @@ class RuleBook:
 
 
 def read_rules(firms: Iterable[int], supposing: Mapping[int, Adopted] | None = None) -> RuleBook:
-    """Every interval rule of some firms with its adoptions, in two queries."""
+    """Every interval rule of some firms with its adoptions and dispensations, in three queries."""
     editions = list(IntervalRule.objects.filter(firm__in=set(firms)).order_by("pk"))
     adoptions: dict[int, list[Adoption]] = defaultdict(list)
     rows = Adoption.objects.filter(interval__firm__in=set(firms)).order_by("-recorded_at", "-pk")
     for row in rows:
         adoptions[cast(int, row.interval_id)].append(row)
-    return RuleBook(set(firms), editions, adoptions, supposing or {})
+    given: dict[int, list[Dispensation]] = defaultdict(list)
+    allowed = Dispensation.objects.filter(interval__firm__in=set(firms)).select_related("withdrawal")
+    for one in allowed.order_by("pk"):
+        given[one.interval_id].append(one)
+    return RuleBook(set(firms), editions, adoptions, supposing or {}, given)
 
 
 def counted(

@@ -95,7 +95,7 @@ def status_of(place: Place, found: Gathered, book: RuleBook, day: date, known_by
     if detail is None or not is_known(place.recorded_at, before):
         return Status(place, day, known_by, None, ())
     rules = rules_on(place, detail, book, before)
-    asked = _Asked(place, found, day, before)
+    asked = _Asked(place, found, book, day, before)
     rows = [*asked.visual(rules), *asked.measured(rules)]
     return Status(place, day, known_by, detail, tuple(rows))
 
@@ -127,8 +127,10 @@ def _fits(rule: IntervalRule, detail: Detail) -> bool:
 class _Asked:
     """What is asked of one structure on a day, with the facts known by a moment."""
 
-    def __init__(self, place: Place, found: Gathered, day: date, before: datetime | None) -> None:
-        self.place, self.found, self.day, self.before = place, found, day, before
+    def __init__(
+        self, place: Place, found: Gathered, book: RuleBook, day: date, before: datetime | None
+    ) -> None:
+        self.place, self.found, self.book, self.day, self.before = place, found, book, day, before
         self.zone = ZoneInfo(place.time_zone)
         self.visits = list(self._visits())
         self.suspensions = [
@@ -178,6 +180,13 @@ class _Asked:
             points=points,
             events=events,
             suspensions=self.suspensions,
+            dispensations=self.book.dispensations_at(
+                rules,
+                client=self.place.client,
+                site=self.place.site,
+                structure=self.place.pk,
+                before=self.before,
+            ),
             on=self.day,
         ).obligations
 
