@@ -22,7 +22,7 @@ from inspections.models import (
 )
 from inspections.rules import due_dates
 from sites.actions.register import shown
-from sites.models import Structure, TestPoint, VisitKind
+from sites.models import Structure, StructureDetail, TestPoint, VisitKind
 
 BATCH = 500
 DONE = (VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW, VisitState.APPROVED, VisitState.ISSUED)
@@ -96,6 +96,7 @@ class _Facts:
     dispensations: dict[int, list[Dispensation]] = field(default_factory=lambda: defaultdict(list))
     points: dict[int, list[_Point]] = field(default_factory=lambda: defaultdict(list))
     read: dict[int, int] = field(default_factory=dict)
+    details: dict[int, list[StructureDetail]] = field(default_factory=lambda: defaultdict(list))
 
     @classmethod
     def of(cls, ids: Sequence[int], supposing: Mapping[int, Adopted]) -> "_Facts":
@@ -116,6 +117,10 @@ class _Facts:
         )
         points = TestPoint.objects.filter(structure__in=ids).order_by().values_list(*_Point._fields)
         known._sort(known.points, map(_Point._make, points.iterator(chunk_size=BATCH)))
+        described = StructureDetail.objects.filter(structure__in=ids).order_by(
+            "-since", "-recorded_at", "-pk"
+        )
+        known._sort(known.details, described)
         counted = Reading.objects.standing().filter(visit__structure__in=ids, visit__state__in=DONE)
         known.read = dict(counted.order_by().values_list("visit").annotate(n=Count("point", distinct=True)))
         return known
@@ -129,6 +134,8 @@ class _Facts:
 def _due_dates(structure: Structure, known: _Facts, today: date) -> list[DueDate]:
     """What was looked at counts part by part, what was measured point by point. Until parts are recorded one by
     one, a complete visit has seen them all, so visual demands are answered apart from the others."""
+    if not _describe(structure, known, today):
+        return []
     rules = [rule for rule in known.rules if applies(rule, structure)]
     visual = [rule for rule in rules if rule.demand == "visual"]
     measured = [rule for rule in rules if rule.demand != "visual"]
@@ -149,6 +156,19 @@ def _given(structure: Structure, known: _Facts, rules: Sequence[IntervalRule]) -
     return [row for rule in rules for row in known.dispensations[rule.pk] if row.holds_at(structure)]
 
 
+def _describe(structure: Structure, known: _Facts, day: date) -> bool:
+    """Sets on the row in hand what the structure is like on a day: a description may have been given beforehand.
+
+    Returns: whether it is described for that day at all
+    """
+    detail = next((row for row in known.details[structure.pk] if row.since <= day), None)
+    if detail is None:
+        return False
+    for name in ("protection_class", "critical", "explosion_risk"):
+        setattr(structure, name, getattr(detail, name))
+    return True
+
+
 def _answer(
     structure: Structure, known: _Facts, today: date, rules: Sequence[IntervalRule], *, by_point: bool
 ) -> Sequence[due_dates.Obligation]:
@@ -166,7 +186,7 @@ def _answer(
     return due_dates.obligations(
         time_zone=structure.site.time_zone,
         rules=[counted(rule) for rule in rules],
-        visits=_visits(structure, known, by_point=by_point),
+        visits=_visits(structure, known, today, by_point=by_point),
         points=standing,
         events=events if by_point else (),
         suspensions=suspensions,
@@ -179,7 +199,7 @@ def _answer(
 
 
 def applies(rule: IntervalRule, structure: Structure) -> bool:
-    """Whether a rule stands on a structure as it is described now."""
+    """Whether a rule stands on a structure as it is described on the row in hand."""
     return (
         rule.firm_id == structure.site.client.firm_id
         and rule.structure_id in (None, structure.pk)
@@ -213,7 +233,7 @@ def counted(rule: IntervalRule) -> due_dates.IntervalRule:
     )
 
 
-def _visits(structure: Structure, known: _Facts, *, by_point: bool) -> list[due_dates.VisitDone]:
+def _visits(structure: Structure, known: _Facts, today: date, *, by_point: bool) -> list[due_dates.VisitDone]:
     zone = ZoneInfo(structure.site.time_zone)
     return [
         due_dates.VisitDone(
@@ -221,7 +241,9 @@ def _visits(structure: Structure, known: _Facts, *, by_point: bool) -> list[due_
             kind=cast(due_dates.VisitKind, visit.kind),
             finished=visit.on_site_until,
             recorded=visit.on_site_until,
-            points_covered=_covered(structure, visit, known, visit.on_site_until.astimezone(zone).date())
+            points_covered=_covered(
+                structure, visit, known, visit.on_site_until.astimezone(zone).date(), today
+            )
             if by_point
             else "all",
         )
@@ -230,14 +252,14 @@ def _visits(structure: Structure, known: _Facts, *, by_point: bool) -> list[due_
     ]
 
 
-def _covered(structure: Structure, visit: Visit, known: _Facts, day: date) -> due_dates.Points:
+def _covered(structure: Structure, visit: Visit, known: _Facts, day: date, today: date) -> due_dates.Points:
     """All, where every point that stood on the visit's day was read; else the points that were."""
     owed = sum(1 for point in known.points[structure.pk] if _stands(point, day))
     if visit.kind == VisitKind.VISUAL or known.read.get(visit.pk, 0) >= owed:
         return "all"
     read = set(Reading.objects.standing().filter(visit=visit).values_list("point_id", flat=True))
     return frozenset(
-        point.number for point in known.points[structure.pk] if point.pk in read and point.retired_on is None
+        point.number for point in known.points[structure.pk] if point.pk in read and _stands(point, today)
     )
 
 

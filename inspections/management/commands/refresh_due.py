@@ -5,18 +5,20 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 from django.db import transaction
+from django.db.models import Q
 from django.utils import timezone
 
 from inspections.actions import due, rules
 from inspections.models import IntervalRule, Suspension
+from sites.models import StructureDetail, TestPoint
 
 LOOK_BACK = timedelta(days=31)  # a month of days on which the command may have been missed
 
 
 class Command(BaseCommand):
     help = (
-        "Reckons due dates again where time alone changes them: a suspension begins or ends, or a rule adopted "
-        "beforehand comes into force. Safe to run again."
+        "Reckons due dates again where time alone changes them: a suspension begins or ends, a rule adopted or a "
+        "description given beforehand comes into force, a point begins or ends. Safe to run again."
     )
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -34,4 +36,8 @@ def touched_by_time(now: datetime) -> set[int]:
     coming = IntervalRule.objects.with_adoption().filter(adopted_from__gte=since, adopted_from__lte=until)
     for edition in coming:
         found.update(rules.concerned(edition))
+    passed = {"since__gte": since, "since__lte": until}
+    found.update(StructureDetail.objects.filter(**passed).values_list("structure", flat=True))
+    points = TestPoint.objects.filter(Q(**passed) | Q(retired_on__gte=since, retired_on__lte=until))
+    found.update(points.values_list("structure", flat=True))
     return found

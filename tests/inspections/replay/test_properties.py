@@ -12,7 +12,7 @@ from inspections.replay import Status, canonical_line, digest_of, status_on
 from tests.inspections.replay.acts import SEQUENCES, Play, act, begin, stored, today
 
 pytestmark = pytest.mark.django_db
-FEW = settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+FEW = settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
 
 
 class _Undone(Exception):
