@@ -343,8 +343,18 @@ class _Gatherer:
             inspected=(facts.Signature(inspected.by.name, self._instant(inspected.at), "inspector"),),
             reviewed=facts.Signature(approved.by.name, self._instant(approved.at), "reviewing engineer"),
             authorised=facts.Signature(by.name, self._instant(self.at), "authorised signatory"),
-            note=_same_person(inspected.by, approved.by, by),
+            note=_same_person(self._inspectors(inspected.by), approved.by, by),
         )
+
+    def _inspectors(self, completed_by: Person) -> frozenset[int]:
+        """Ids of whoever completed the field work, took a standing reading or was sent there."""
+        read = (
+            Reading.objects.standing()
+            .filter(visit=self.visit, file__isnull=True)
+            .values_list("by", flat=True)
+        )
+        sent = self.visit.inspectors.values_list("person", flat=True)
+        return frozenset({completed_by.pk, *read, *sent})
 
     def _last_visit(self) -> Visit | None:
         return (
@@ -426,10 +436,15 @@ def _range_used(row: "evidence.InstrumentRange") -> facts.RangeUsed:
     )
 
 
-def _same_person(inspected: Person, approved: Person, authorised: Person) -> str | None:
-    if inspected.pk == approved.pk:
+def _same_person(inspected: frozenset[int], approved: Person, authorised: Person) -> str | None:
+    """What a reader must know where one person did two of the three. inspected: ids of all who inspected"""
+    if approved.pk in inspected and approved.pk == authorised.pk:
+        return "Inspection, review and authorisation were by the same person."
+    if approved.pk in inspected and authorised.pk in inspected:
+        return "Review and authorisation were each by somebody who inspected."
+    if approved.pk in inspected:
         return "Inspection and review were by the same person."
-    if inspected.pk == authorised.pk:
+    if authorised.pk in inspected:
         return "Inspection and authorisation were by the same person."
     return "Review and authorisation were by the same person." if approved.pk == authorised.pk else None
 

@@ -1,9 +1,10 @@
 """Who may do what: the role table as data, asked by views before they call an action."""
 
+from collections.abc import Collection
 from datetime import date
 
 from django.core.exceptions import PermissionDenied
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from sites.models import Firm, Membership, Person, Role, Scope, Site
 
@@ -20,6 +21,8 @@ CHANGE_INSTRUMENTS = "change instruments"
 REPORT_EVENTS = "report events"
 SUSPEND = "take a structure out of use"
 WISH_DATES = "wish for dates"
+CHANGE_PEOPLE = "change people"
+DRAW_SAMPLES = "draw samples"
 TELL_OF_DANGER = "tell somebody of a danger"
 FOLLOW_DEFECTS = "record what became of a defect"
 ACCEPT_DEFECTS = "accept a defect"
@@ -39,6 +42,8 @@ MAY: dict[str, frozenset[str]] = {
     REPORT_EVENTS: frozenset({Role.PLANNER, Role.FACILITY}),
     SUSPEND: frozenset({Role.PLANNER}),
     WISH_DATES: frozenset({Role.FACILITY}),
+    CHANGE_PEOPLE: frozenset({Role.QUALITY, Role.SIGNATORY}),
+    DRAW_SAMPLES: frozenset({Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY, Role.AUDITOR}),
     TELL_OF_DANGER: frozenset({Role.INSPECTOR, Role.REVIEWER}),
     FOLLOW_DEFECTS: frozenset({Role.PLANNER, Role.INSPECTOR, Role.REVIEWER}),
     ACCEPT_DEFECTS: frozenset({Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY}),
@@ -52,6 +57,12 @@ def may(person: Person, act: str, firm: Firm | int, *, on: date) -> bool:
     What the person may see is another question, answered by ``visible_to``: ask that first.
     """
     return Membership.objects.on(on).filter(person=person, firm=firm, role__in=MAY[act]).exists()
+
+
+def firms_of(person: Person, roles: Collection[str], *, on: date) -> QuerySet[Firm]:
+    """The firms where the person holds one of the roles on that day, by name."""
+    held = Membership.objects.on(on).filter(person=person, role__in=roles)
+    return Firm.objects.filter(pk__in=held.values("firm")).order_by("name", "pk")
 
 
 def answers_for(person: Person, site: Site, *, on: date) -> bool:

@@ -24,8 +24,8 @@ AUDITOR_MAIN = (
 # The line at the foot of each page.
 OFFICE_MORE = (
     ("Reports", "reports"), ("Planning", "planning"), ("Buildings", "buildings"), ("Documents", "documents"),
-    ("People", "people"), ("Log", "log"), ("Any past day", "past-day"), ("To be completed", "gaps"),
-    ("Days after events", "days-after-events"),
+    ("People", "people"), ("Log", "log"), ("Any past day", "past-day"), ("Sample", "audit-sample"),
+    ("To be completed", "gaps"), ("Days after events", "days-after-events"),
 )  # fmt: skip
 FACILITY_MORE = (("Sites", "sites"), ("Visits", "visits"), ("Rules", "rules"))
 AUDITOR_MORE = (
@@ -41,6 +41,7 @@ EVERYBODY_MORE = (
 ONLY_FOR: dict[str, tuple[Role, ...]] = {
     "people": (Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY, Role.AUDITOR),
     "log": (Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY, Role.AUDITOR),
+    "audit-sample": (Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY, Role.AUDITOR),
     "past-day": (Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY, Role.AUDITOR),
     "planning": (Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY),
     "buildings": (Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY, Role.FACILITY),

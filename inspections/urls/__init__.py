@@ -1,6 +1,6 @@
 """Addresses of what is due, of the places, of visits and what was read at them, and of how it is reckoned."""
 
-from inspections.urls import measurement, owning, places, planning, visits
+from inspections.urls import measurement, owning, people, places, planning, visits
 
 urlpatterns = [
     *places.urlpatterns,
@@ -8,4 +8,5 @@ urlpatterns = [
     *planning.urlpatterns,
     *measurement.urlpatterns,
     *owning.urlpatterns,
+    *people.urlpatterns,
 ]

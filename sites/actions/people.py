@@ -1,12 +1,14 @@
 """People: who they are, what they may do and see, and forgetting how to reach them."""
 
+from collections.abc import Sequence
 from datetime import date, datetime
 
 from django.core.exceptions import ValidationError
 from django.db import models, transaction
+from django.db.models import Q
 
 from sites import log
-from sites.models import Authorisation, Client, Firm, Membership, Person, Scope, Site
+from sites.models import Authorisation, Client, Firm, Membership, Person, Role, Scope, Site
 from sites.models.people import _salt
 
 
@@ -41,7 +43,15 @@ def create_membership(
     at: datetime,
     until: date | None = None,
 ) -> Membership:
-    """A role at a firm, from a day until a day (both included)."""
+    """A role at a firm, from a day until a day (both included).
+
+    Raises: PeopleRefused, also for an auditor without a last day and for a role held on some of these days already
+    """
+    if role == Role.AUDITOR and until is None:
+        raise PeopleRefused("An auditor’s grant ends by itself: give its last day.")
+    held = Membership.objects.filter(person=person, firm=firm, role=role)
+    if _overlapping(held, since, until).exists():
+        raise PeopleRefused(f"{person} already is {role} on some of these days.")
     row = Membership(person=person, firm=firm, role=role, since=since, until=until, recorded_at=at)
     _keep(row)
     facts = {"person": str(person.identity), "role": str(role), **_days(since, until)}
@@ -115,13 +125,64 @@ def create_authorisation(
 def end_membership(membership: Membership, *, until: date, by: Person, at: datetime) -> Membership:
     """The last day of a membership; what it reached ends with it. Raises: PeopleRefused"""
     membership = Membership.objects.select_for_update(of=("self",)).get(pk=membership.pk)
-    if until < membership.since:
-        raise PeopleRefused("A membership cannot end before it begins.")
-    membership.until = until
-    membership.save(update_fields=["until"])
+    if membership.role == Role.AUDITOR and membership.until and until > membership.until:
+        raise PeopleRefused("A grant to an auditor is not made longer. Give a new one.")
+    _end(membership, until, "A membership cannot end before it begins.")
     facts = {"person": str(membership.person.identity), "role": membership.role, "until": until.isoformat()}
     log.record(membership.firm, "membership ended", membership, by=by, at=at, facts=facts)
     return membership
+
+
+@transaction.atomic
+def grant_audit(
+    person: Person,
+    *,
+    firm: Firm,
+    since: date,
+    until: date,
+    by: Person,
+    at: datetime,
+    clients: Sequence[Client] = (),
+    sites: Sequence[Site] = (),
+) -> Membership:
+    """Lets somebody look at some clients and sites as an auditor, until a last day on which it ends by itself.
+
+    Raises: PeopleRefused
+    """
+    if not clients and not sites:
+        raise PeopleRefused("Name at least one client or site that the auditor may look at.")
+    member = create_membership(person, firm=firm, role=Role.AUDITOR, since=since, until=until, by=by, at=at)
+    for client in clients:
+        create_scope(member, client=client, since=since, until=until, by=by, at=at)
+    for site in sites:
+        create_scope(member, site=site, since=since, until=until, by=by, at=at)
+    return member
+
+
+@transaction.atomic
+def end_scope(scope: Scope, *, until: date, by: Person, at: datetime) -> Scope:
+    """The last day on which a membership reaches a client or a site. Raises: PeopleRefused"""
+    found = Scope.objects.select_for_update(of=("self",)).get(pk=scope.pk)
+    _end(found, until, "This cannot end before it begins.")
+    member = found.membership
+    facts = {"person": str(member.person.identity), "until": until.isoformat()}
+    log.record(member.firm, "scope ended", found, by=by, at=at, facts=facts)
+    return found
+
+
+@transaction.atomic
+def end_authorisation(row: Authorisation, *, until: date, by: Person, at: datetime) -> Authorisation:
+    """The last day of an authorisation; what was done under it until then stays. Raises: PeopleRefused"""
+    found = Authorisation.objects.select_for_update(of=("self",)).get(pk=row.pk)
+    _end(found, until, "An authorisation cannot end before it begins.")
+    facts = {
+        "person": str(found.person.identity),
+        "system_kind": found.system_kind,
+        "visit_kind": found.visit_kind,
+        "until": until.isoformat(),
+    }
+    log.record(found.firm, "authorisation ended", found, by=by, at=at, facts=facts)
+    return found
 
 
 @transaction.atomic
@@ -140,6 +201,19 @@ def erase_contact(person: Person, *, firm: Firm, by: Person, at: datetime) -> Pe
     person.save(update_fields=["email", "is_active", "contact_salt", "password"])
     log.record(firm, "contact erased", person, by=by, at=at)
     return person
+
+
+def _end(row: Membership | Scope | Authorisation, until: date, too_early: str) -> None:
+    if until < row.since:
+        raise PeopleRefused(too_early)
+    row.until = until
+    row.save(update_fields=["until"])
+
+
+def _overlapping(rows: models.QuerySet, since: date, until: date | None) -> models.QuerySet:
+    """Those of the dated rows that share a day with these days, both ends included."""
+    found = rows.filter(Q(until__isnull=True) | Q(until__gte=since))
+    return found if until is None else found.filter(since__lte=until)
 
 
 def _keep(row: models.Model, exclude: list[str] | None = None) -> None:

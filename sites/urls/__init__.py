@@ -2,10 +2,11 @@
 
 from django.urls import path
 
-from sites.urls import signing
+from sites.urls import log, signing
 from sites.views import home
 
 urlpatterns = [
     path("", home.home, name="home"),
     *signing.urlpatterns,
+    *log.urlpatterns,
 ]

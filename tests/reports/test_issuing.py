@@ -10,12 +10,12 @@ from django.db import connection
 from pypdf import PdfReader
 
 from inspections.actions import visits
-from inspections.models import DueDate
+from inspections.models import DueDate, VisitPerson
 from reports import actions, facts
 from reports.models import Issue, IssueFile
 from sites import filestore, log, protection
 from sites.canonical import sha256_of
-from sites.models import LogEntry, LogHead
+from sites.models import LogEntry, LogHead, Person
 from tests import story as told
 
 pytestmark = pytest.mark.django_db
@@ -101,6 +101,42 @@ def test_it_says_in_the_report_when_one_person_inspected_and_reviewed() -> None:
     issue = actions.authorise(told.approved(story), by=story.signatory, at=ISSUED)
     note = facts.from_json(issue.facts).signatures.note
     assert note == "Inspection and review were by the same person."
+
+
+def _note_of(story: told.Story, by: Person) -> str | None:
+    issue = actions.authorise(told.approved(story), by=by, at=ISSUED)
+    return facts.from_json(issue.facts).signatures.note
+
+
+def test_it_says_in_the_report_when_one_person_did_all_three() -> None:
+    story = told.begin()
+    story.reviewer = story.inspector
+    story.signatory.authorisations.update(person=story.inspector)
+    note = _note_of(story, story.inspector)
+    assert note == "Inspection, review and authorisation were by the same person."
+    file = actions.attach_file(Issue.objects.get(), at=ISSUED)
+    pages = PdfReader(io.BytesIO(filestore.get(file.sha256))).pages
+    assert note in " ".join(" ".join(page.extract_text() for page in pages).split())
+
+
+def test_it_says_in_the_report_when_one_person_reviewed_and_authorised() -> None:
+    story = told.begin()
+    story.reviewer = story.signatory
+    assert _note_of(story, story.signatory) == "Review and authorisation were by the same person."
+
+
+def test_it_counts_who_was_sent_among_those_who_inspected() -> None:
+    story = told.begin()
+    visit = told.approved(story)
+    VisitPerson.objects.create(visit=visit, person=story.reviewer, recorded_at=ISSUED)
+    issue = actions.authorise(visit, by=story.signatory, at=ISSUED)
+    note = facts.from_json(issue.facts).signatures.note
+    assert note == "Inspection and review were by the same person."
+
+
+def test_it_notes_nothing_where_three_people_did_the_three() -> None:
+    story = told.begin()
+    assert _note_of(story, story.signatory) is None
 
 
 def test_it_compares_with_the_last_visit_and_leaves_the_unread_point_due() -> None:

@@ -1,0 +1,130 @@
+"""What log entries are about: where a subject stands, whether it lies within somebody's grant, and its page.
+
+A subject is placed by the required relations of its model that lead to a client or a site, so that a new kind is placed
+by itself or not at all. What cannot be placed lies within no grant.
+"""
+
+from collections import deque
+from collections.abc import Iterable, Sequence
+from datetime import date
+from functools import cache
+from typing import NamedTuple
+from uuid import UUID
+
+from django.apps import apps
+from django.db.models import ForeignKey, Model, Q, QuerySet
+from django.urls import NoReverseMatch, reverse
+
+from sites.log import kind_of
+from sites.models import Client, LogEntry, Person, Site
+
+# Kinds whose place stands in relations that not every row of theirs has.
+OPTIONAL_PLACES: dict[str, tuple[str, ...]] = {
+    "register.scope": ("site", "client"),
+    "register.importedfile": ("readings__visit__structure__site",),
+}
+
+# The page of each kind, by the name of its address, and the path from the subject to what stands in the address.
+PAGES: dict[str, tuple[str, str]] = {
+    "register.site": ("site", "pk"),
+    "register.structure": ("structure", "pk"),
+    "register.system": ("structure", "structure"),
+    "register.part": ("structure", "structure"),
+    "register.testpoint": ("point", "pk"),
+    "register.person": ("person", "pk"),
+    "register.membership": ("person", "person"),
+    "register.scope": ("person", "membership__person"),
+    "register.authorisation": ("person", "person"),
+    "register.invitation": ("person", "person"),
+    "inspections.visit": ("visit", "pk"),
+    "inspections.defect": ("defect", "pk"),
+    "inspections.event": ("structure", "structure"),
+    "inspections.suspension": ("structure", "structure"),
+    "inspections.instrument": ("instrument", "pk"),
+    "reports.issue": ("report", "pk"),
+}
+
+
+class Place(NamedTuple):
+    """path: from the subject to a client or a site; "" where it is one itself"""
+
+    path: str
+    of: type[Model]
+
+
+@cache
+def kinds() -> dict[str, type[Model]]:
+    """Every model whose rows have an identity, by what the log calls it."""
+    found = [
+        model for model in apps.get_models() if any(f.name == "identity" for f in model._meta.get_fields())
+    ]
+    return {kind_of(model): model for model in found}
+
+
+@cache
+def places_of(model: type[Model]) -> tuple[Place, ...]:
+    """The ways from a subject to its client or site: the shortest over required relations, or the optional ones."""
+    if model in (Client, Site):
+        return (Place("", model),)
+    if optional := OPTIONAL_PLACES.get(model._meta.label_lower):
+        return tuple(Place(path, Client if path.endswith("client") else Site) for path in optional)
+    waiting: deque[tuple[type[Model], str]] = deque([(model, "")])
+    met = {model}
+    while waiting:
+        here, path = waiting.popleft()
+        for field in here._meta.get_fields():
+            if not isinstance(field, ForeignKey) or field.null:
+                continue
+            there, step = field.related_model, f"{path}{field.name}"
+            if there in (Client, Site):
+                return (Place(step, there),)
+            if there not in met and isinstance(there, type):
+                met.add(there)
+                waiting.append((there, f"{step}__"))
+    return ()
+
+
+def within(person: Person, *, on: date) -> Q:
+    """Of log entries: those whose subject lies where the person may look on that day, and their own acts."""
+    seen = {
+        Client: Client.objects.visible_to(person, on=on).values("pk"),
+        Site: Site.objects.visible_to(person, on=on).values("pk"),
+    }
+    found = Q(person=person)
+    for kind, model in kinds().items():
+        for place in places_of(model):
+            path = f"{place.path}__in" if place.path else "pk__in"
+            rows = model._default_manager.order_by().filter(**{path: seen[place.of]})  # type: ignore[index]
+            found |= Q(subject_kind=kind, subject__in=rows.values("identity"))
+    return found
+
+
+def placed(entries: Sequence[LogEntry], person: Person, *, on: date) -> set[int]:
+    """Ids of those entries that lie within what the person may see, in one query."""
+    rows = LogEntry.objects.filter(pk__in=[entry.pk for entry in entries]).filter(within(person, on=on))
+    return set(rows.order_by().values_list("pk", flat=True))
+
+
+def addresses(entries: Iterable[LogEntry]) -> dict[UUID, str]:
+    """The page of each subject that has one, in one query a kind."""
+    asked: dict[str, set[UUID]] = {}
+    for entry in entries:
+        asked.setdefault(entry.subject_kind, set()).add(entry.subject)
+    found: dict[UUID, str] = {}
+    for kind, identities in asked.items():
+        model = kinds().get(kind)
+        page = PAGES.get(model._meta.label_lower) if model else None
+        if model is None or page is None or not _exists(page[0]):
+            continue
+        rows: QuerySet = model._default_manager.order_by().filter(identity__in=identities)
+        for identity, key in rows.values_list("identity", page[1]):
+            found[identity] = reverse(page[0], args=[key])
+    return found
+
+
+def _exists(name: str) -> bool:
+    try:
+        reverse(name, args=[1])
+    except NoReverseMatch:
+        return False
+    return True

@@ -1,0 +1,88 @@
+"""The firm's log as a list: newest first, each entry with its hash."""
+
+from dataclasses import dataclass
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from sites.exports.columns import InFile
+from sites.models import LogEntry
+from sites.templatetags.downlead import when
+
+OUTSIDE = "outside your grant"
+SHORT = 16
+
+
+@dataclass(frozen=True, slots=True)
+class LogRow:
+    """open: whether more than the hashes may be shown; address: of the subject's page, "" where there is none"""
+
+    entry: LogEntry
+    open: bool
+    address: str = ""
+
+
+class LogTable(tables.Table):
+    number = tables.Column("Entry", empty_values=(), attrs={"td": {"class": "n"}, "th": {"class": "n"}})
+    recorded = tables.Column("Recorded (UTC)", empty_values=())
+    action = tables.Column("What", empty_values=())
+    subject = tables.Column("About", empty_values=())
+    who = tables.Column("Who", empty_values=())
+    hash = tables.Column("Hash", empty_values=())
+
+    row_head = "number"
+    caption = "Log entries, the newest first"
+
+    class Meta:
+        orderable = False
+        attrs = {"class": "rows folds tight"}
+
+    def in_file(self) -> InFile:
+        return {
+            "number": (("Entry", "entry__number"),),
+            "recorded": (("Recorded at", "entry__recorded_at"),),
+            "action": (("What", lambda row: row.entry.action if row.open else OUTSIDE),),
+            "subject": (
+                ("Kind of subject", lambda row: row.entry.subject_kind if row.open else None),
+                ("Identity of subject", lambda row: row.entry.subject if row.open else None),
+            ),
+            "who": (("Who", lambda row: who(row.entry) if row.open else None),),
+            "hash": (
+                ("Payload", lambda row: row.entry.payload if row.open else None),
+                ("Hash of the entry before", "entry__previous"),
+                ("Hash", "entry__hash"),
+            ),
+        }
+
+    def render_number(self, record: LogRow) -> SafeString:
+        return format_html(
+            '<a href="{}">{}</a>', reverse("log-entry", args=[record.entry.pk]), record.entry.number
+        )
+
+    def render_recorded(self, record: LogRow) -> SafeString:
+        return when(record.entry.recorded_at)
+
+    def render_action(self, record: LogRow) -> SafeString | str:
+        return record.entry.action.capitalize() if record.open else _aside(OUTSIDE)
+
+    def render_subject(self, record: LogRow) -> SafeString | str:
+        if not record.open:
+            return _aside("not shown")
+        kind = record.entry.subject_kind
+        return format_html('<a href="{}">{}</a>', record.address, kind) if record.address else kind
+
+    def render_who(self, record: LogRow) -> SafeString | str:
+        return who(record.entry) if record.open else _aside("not shown")
+
+    def render_hash(self, record: LogRow) -> SafeString:
+        return format_html("<code>{}…</code>", record.entry.hash[:SHORT])
+
+
+def who(entry: LogEntry) -> str:
+    return entry.person.name if entry.person else "the program itself"
+
+
+def _aside(words: str) -> SafeString:
+    return format_html('<span class="aside">{}</span>', words)
