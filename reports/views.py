@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 import django_tables2
 from django.contrib import messages
 from django.core.paginator import Paginator
-from django.db.models import Exists, JSONField, OuterRef
+from django.db.models import Exists, JSONField, OuterRef, Q, QuerySet
 from django.db.models.fields.json import KeyTransform
 from django.db.models.functions import Cast
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
@@ -17,6 +17,8 @@ from django.utils.cache import get_conditional_response
 from django.views.decorators.http import require_POST, require_safe
 
 from inspections.actions.visits import VisitRefused
+from inspections.models import Defect
+from inspections.views.due import memberships
 from inspections.views.signed_in import signed_in
 from inspections.views.visits.visit import found as found_visit
 from inspections.views.visits.visit import show as show_visit
@@ -25,9 +27,11 @@ from reports import facts as report_facts
 from reports.models import Issue, IssueQuerySet
 from reports.pdf.front import coverage_sentence, title
 from reports.tables import ReportTable
-from sites import access, filestore, log
+from sites import access, filestore
 from sites.access import may, require
 from sites.exports.answer import as_file
+from sites.models import ImportedFile, LogEntry
+from sites.navigation import ONLY_FOR
 
 REPORTS_A_PAGE = 25
 READINGS_A_PAGE = 100
@@ -71,13 +75,25 @@ def report(request: HttpRequest, pk: int) -> HttpResponse:
         "structure": issue.visit.structure,
         "site": issue.visit.structure.site,
         "may_make_file": may(signed_in(request), access.AUTHORISE, issue.firm, on=at.date()),
-        "entries": [
-            *log.about(issue.visit.identity).select_related("person"),
-            *log.about(issue.identity).select_related("person"),
-        ],
+        "entries": log_entries_behind(issue),
+        "may_log": bool(
+            set(ONLY_FOR["log"]) & {role for _, role in memberships(signed_in(request), at.date())}
+        ),
     }
     with timezone.override(ZoneInfo(issue.visit.structure.site.time_zone)):
         return render(request, "reports/report.html", context)
+
+
+def log_entries_behind(issue: Issue) -> QuerySet[LogEntry]:
+    """What the log says of the visit, of the files and defects it brought, and of the report; oldest first."""
+    of_visit = Q(readings__visit=issue.visit_id) | Q(no_readings__visit=issue.visit_id)
+    files = ImportedFile.objects.filter(of_visit).order_by()
+    defects = Defect.objects.filter(visit=issue.visit_id).order_by()
+    subjects = Q(subject__in=[issue.visit.identity, issue.identity])
+    subjects |= Q(subject__in=list(files.values_list("identity", flat=True).distinct()))
+    subjects |= Q(subject__in=list(defects.values_list("identity", flat=True)))
+    rows = LogEntry.objects.filter(subjects, firm=issue.firm_id)
+    return rows.select_related("person").order_by("number")
 
 
 @require_safe

@@ -38,5 +38,5 @@ def history_of(place: Place) -> list[Adopted]:
         for adoption in reversed(book.adoptions[row.pk]):
             adoption.interval = row
             holds = adoption is book.adoptions[row.pk][0]
-            found.append(Adopted(adoption, people.get(adoption.recorded_at, ""), holds))
+            found.append(Adopted(adoption, str(adoption.by or people.get(adoption.recorded_at, "")), holds))
     return found

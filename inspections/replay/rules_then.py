@@ -105,7 +105,11 @@ def read_rules(firms: Iterable[int], supposing: Mapping[int, Adopted] | None = N
     """Every interval rule of some firms with its adoptions and dispensations, in three queries."""
     editions = list(IntervalRule.objects.filter(firm__in=set(firms)).order_by("pk"))
     adoptions: dict[int, list[Adoption]] = defaultdict(list)
-    rows = Adoption.objects.filter(interval__firm__in=set(firms)).order_by("-recorded_at", "-pk")
+    rows = (
+        Adoption.objects.filter(interval__firm__in=set(firms))
+        .select_related("by")
+        .order_by("-recorded_at", "-pk")
+    )
     for row in rows:
         adoptions[cast(int, row.interval_id)].append(row)
     given: dict[int, list[Dispensation]] = defaultdict(list)

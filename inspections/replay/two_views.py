@@ -7,7 +7,7 @@ from datetime import date, datetime
 from itertools import zip_longest
 from zoneinfo import ZoneInfo
 
-from inspections.models import EventKind
+from inspections.models import EventKind, IntervalRule
 from inspections.replay.facts import Gathered, Place, gather
 from inspections.replay.knowledge import Known, cutoff, is_known
 from inspections.replay.rules_then import RuleBook, read_rules
@@ -170,6 +170,7 @@ def _adopted(
         detail = detail_on(found.details[place.pk], day, moment)
         for rule in rules_on(place, detail, book, moment) if detail else ():
             editions[rule.row.pk] = rule.row
+    yield from _allowed(place, book, editions.values(), day, before)
     for pk, row in editions.items():
         adoptions = (book.adoption_of(pk, before), book.adoption_of(pk, None))
         for adoption in {one.pk: one for one in adoptions if one is not None}.values():
@@ -181,6 +182,24 @@ def _adopted(
                 f"{row.demand}, {row.source}, {row.edition}; adopted {shown(adoption.adopted_from)}{until}",
                 adoption.adopted_from, adoption.recorded_at, is_known(adoption.recorded_at, before),
             )  # fmt: skip
+
+
+def _allowed(
+    place: Place, book: RuleBook, editions: Iterable[IntervalRule], day: date, before: datetime | None
+) -> Iterator[FactLine]:
+    """What the rules' own authors allowed, and took back."""
+    for edition in editions:
+        for row in book.dispensations.get(edition.pk, ()):
+            if row.given_on > day or not row.reaches(
+                client=place.client, site=place.site, structure=place.pk
+            ):
+                continue
+            what, words = f"Allowed by {edition.author_name}", f"until {shown(row.until)}: {row.document}"
+            yield FactLine(what, words, row.given_on, row.recorded_at, is_known(row.recorded_at, before))
+            ended = getattr(row, "withdrawal", None)
+            if ended is not None:
+                known = is_known(ended.recorded_at, before)
+                yield FactLine(what, f"taken back: {ended.words}", row.given_on, ended.recorded_at, known)
 
 
 def _happened(place: Place, found: Gathered, day: date, before: datetime | None) -> Iterator[FactLine]:

@@ -1,8 +1,9 @@
-"""Addresses of whoever answers for buildings: the portfolio, what they say of a structure, any past day."""
+"""Addresses of whoever answers for buildings, and of whoever looks back: any past day, every entry of a visit."""
 
 from django.urls import URLPattern, path
 
 from inspections.views import buildings, owning, past_day
+from inspections.views.visits import entries
 
 urlpatterns: list[URLPattern] = [
     path("buildings/", buildings.buildings, name="buildings"),
@@ -14,4 +15,5 @@ urlpatterns: list[URLPattern] = [
     path("structures/<int:pk>/wish-dates/", owning.wish_dates, name="wish-dates"),
     path("suspensions/<int:pk>/return/", owning.return_to_use, name="return-to-use"),
     path("days-after-events/", owning.days_after_events, name="days-after-events"),
+    path("visits/<int:pk>/entries/", entries.entries, name="visit-entries"),
 ]

@@ -1,7 +1,7 @@
 """Whoever answers for buildings: the portfolio, what they say of a structure; any past day."""
 
 from inspections.models import Suspension
-from tests.access.cast import AUDITOR, FACILITY, OFFICE, PLANNER, QUALITY, SIGNATORY, only
+from tests.access.cast import AUDITOR, EVERY_ROLE, FACILITY, OFFICE, PLANNER, QUALITY, SIGNATORY, only
 from tests.access.line import Line
 
 OWNING = OFFICE | only(FACILITY)
@@ -17,5 +17,6 @@ LINES = [
     Line("suspend-structure", get=PLANS, post=PLANS, of=lambda stage: stage.structure),
     Line("wish-dates", get=only(FACILITY), post=only(FACILITY), of=lambda stage: stage.structure),
     Line("return-to-use", get=PLANS, post=PLANS, of=lambda stage: Suspension.objects.first()),
+    Line("visit-entries", get=EVERY_ROLE, of=lambda stage: stage.visit),
     Line("days-after-events", get=ADOPTING, post=ADOPTING),
 ]
