@@ -397,6 +397,32 @@ class BookedAnywayFactory(DjangoModelFactory):
     recorded_at = AT
 
 
+class CalendarFeedFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.CalendarFeed
+
+    firm = factory.SubFactory(FirmFactory)
+    person = factory.SubFactory(PersonFactory)
+    kind = inspections.FeedKind.OWN
+    secret_sha256 = factory.Sequence(lambda n: f"{n:064x}")
+    recorded_at = AT
+
+
+class ReminderSentFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.ReminderSent
+
+    firm = factory.SubFactory(FirmFactory)
+    person = factory.SubFactory(PersonFactory)
+    day = date(2027, 5, 17)
+    overdue = 1
+    due = 0
+    soon = 2
+    message_id = "<reminder-1@example.org>"
+    text_sha256 = "0" * 64
+    recorded_at = AT
+
+
 class VisitPersonFactory(DjangoModelFactory):
     class Meta:
         model = inspections.VisitPerson

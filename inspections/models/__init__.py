@@ -1,6 +1,7 @@
 """What was found, by which rule it is judged, and what is owed."""
 
 from inspections.models.allowance import AllowanceAdoption, EventAllowance
+from inspections.models.calendar import CalendarFeed, FeedKind, ReminderSent
 from inspections.models.defect import Defect, DefectStep, DefectStepKind, Urgency, UrgencyScheme
 from inspections.models.due import DueDate, Event, EventKind, Suspension, SuspensionEnd, Wish
 from inspections.models.instrument import Calibration, Instrument, InstrumentRange
@@ -30,6 +31,7 @@ __all__ = [
     "AllowanceAdoption",
     "Author",
     "BookedAnyway",
+    "CalendarFeed",
     "Calibration",
     "Decision",
     "Defect",
@@ -41,6 +43,7 @@ __all__ = [
     "Event",
     "EventAllowance",
     "EventKind",
+    "FeedKind",
     "Instrument",
     "InstrumentRange",
     "IntervalRule",
@@ -53,6 +56,7 @@ __all__ = [
     "Reading",
     "Reason",
     "Rebase",
+    "ReminderSent",
     "SourceStatus",
     "Suspension",
     "SuspensionEnd",

@@ -14,7 +14,7 @@ from tests.access.walk import addresses
 pytestmark = pytest.mark.django_db
 
 # Complete and exact: nothing else answers somebody who has not signed in.
-PUBLIC = {"sign-in", "invitation"}
+PUBLIC = {"sign-in", "invitation", "calendar"}
 
 TABLE = {line.name: line for line in lines()}
 METHODS = ("GET", "POST")

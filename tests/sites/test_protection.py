@@ -31,6 +31,7 @@ def one_row_of_each() -> None:
     f.WishFactory()
     f.AllowanceAdoptionFactory()
     f.BookedAnywayFactory()
+    f.ReminderSentFactory()
     f.AdoptionFactory(limit=f.LimitRuleFactory())
     f.ProposalFactory(limit=f.LimitRuleFactory())
     f.DecisionFactory(limit=f.LimitRuleFactory())
