@@ -1,6 +1,6 @@
 """Addresses of what is due, of the places, of visits and what was read at them, and of how it is reckoned."""
 
-from inspections.urls import measurement, owning, people, places, planning, visits
+from inspections.urls import measurement, owning, people, places, planning, rules, visits
 
 urlpatterns = [
     *places.urlpatterns,
@@ -9,4 +9,5 @@ urlpatterns = [
     *measurement.urlpatterns,
     *owning.urlpatterns,
     *people.urlpatterns,
+    *rules.urlpatterns,
 ]

@@ -57,6 +57,16 @@ STATES: dict[str, dict[str, State]] = {
         "accepted": State("m-accepted"),
         "withdrawn": State("m-withdrawn"),
     },
+    # an edition of a rule
+    "rule": {
+        "proposed": State("m-draft"),
+        "approved": State("m-issued"),
+        "not approved": State("m-withdrawnr"),
+        "not adopted": State("m-draft"),
+        "adopted later": State("m-soon"),
+        "in force": State("m-met", "order"),
+        "ended": State("m-ended"),
+    },
     "report": {
         "draft": State("m-draft"),
         "issued": State("m-issued"),
