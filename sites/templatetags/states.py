@@ -57,15 +57,15 @@ STATES: dict[str, dict[str, State]] = {
         "accepted": State("m-accepted"),
         "withdrawn": State("m-withdrawn"),
     },
-    # an edition of a rule
+    # hexagon: an edition of a rule
     "rule": {
-        "proposed": State("m-draft"),
-        "approved": State("m-issued"),
-        "not approved": State("m-withdrawnr"),
-        "not adopted": State("m-draft"),
-        "adopted later": State("m-soon"),
-        "in force": State("m-met", "order"),
-        "ended": State("m-ended"),
+        "proposed": State("m-ruleasked"),
+        "approved": State("m-ruleapproved"),
+        "not approved": State("m-rulerefused"),
+        "not adopted": State("m-rulekept"),
+        "adopted later": State("m-rulelater"),
+        "in force": State("m-ruleinforce", "order"),
+        "ended": State("m-ruleended"),
     },
     "report": {
         "draft": State("m-draft"),

@@ -17,6 +17,7 @@ VOCABULARY = {
     "obligation": "not yet due|due soon|due|in grace|overdue|suspended|met|no longer applies",
     "change": "steady|risen|fallen|first reading|not comparable",
     "defect": "open|dangerous|made safe|repaired, awaiting re-test|closed by re-test|accepted|withdrawn",
+    "rule": "proposed|approved|not approved|not adopted|adopted later|in force|ended",
     "report": "draft|issued|replaced|withdrawn",
 }
 
