@@ -1,6 +1,6 @@
 """Addresses of what is due, of the places, of visits and what was read at them, and of how it is reckoned."""
 
-from inspections.urls import measurement, owning, people, places, planning, rules, visits
+from inspections.urls import audit_sample, measurement, owning, people, places, planning, rules, visits
 
 urlpatterns = [
     *places.urlpatterns,
@@ -10,4 +10,5 @@ urlpatterns = [
     *owning.urlpatterns,
     *people.urlpatterns,
     *rules.urlpatterns,
+    *audit_sample.urlpatterns,
 ]
