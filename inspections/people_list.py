@@ -73,8 +73,9 @@ def dressed(people: QuerySet[Person], sight: Sight) -> QuerySet[Person]:
     Adds ``members`` (each with ``reaches``) and ``held``, the authorisations in force, on each person.
     """
     reaches = scopes_seen(sight).on(sight.on).select_related("client", "site__client")
+    reaches = reaches.order_by("client__name", "site__client__name", "site__name", "pk")
     members = memberships_seen(sight).select_related("firm").order_by("since", "pk")
-    members = members.prefetch_related(Prefetch("scopes", reaches.order_by("pk"), to_attr="reaches"))
+    members = members.prefetch_related(Prefetch("scopes", reaches, to_attr="reaches"))
     held = Authorisation.objects.on(sight.on).filter(firm__in=sight.firms)
     return people.prefetch_related(
         Prefetch("memberships", members, to_attr="members"),

@@ -1,6 +1,7 @@
 """The list of people, and one person with their dated history."""
 
-from datetime import datetime
+import json
+from datetime import date, datetime
 from typing import Any
 
 from django import forms
@@ -29,6 +30,7 @@ from sites.models import (
     Scope,
     VisitKind,
 )
+from sites.templatetags.downlead import day
 
 PEOPLE_A_PAGE = 50
 ENTRIES_A_PAGE = 20
@@ -129,12 +131,24 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
         "invitation": invitation,
         "invitation_state": invitation.state(at) if invitation else "",
         "never_signed_in": in_office and one.email and not one.has_usable_password(),
-        "history": shown[:ENTRIES_A_PAGE],
+        "history": [(entry, _told(entry)) for entry in shown[:ENTRIES_A_PAGE]],
         "older": page + 1 if len(shown) > ENTRIES_A_PAGE else None,
         "newer": page - 1 or None,
         "today": sight.on,
     }
     return render(request, "inspections/people/person.html", context)
+
+
+def _told(entry: LogEntry) -> str:
+    """What an entry says of a role or an authorisation, in words; its days with it."""
+    facts: dict[str, Any] = json.loads(entry.payload).get("facts") or {}
+    kinds = [str(facts[name]) for name in ("role", "system_kind", "visit_kind") if facts.get(name)]
+    days = [
+        f"{word} {day(date.fromisoformat(facts[name]))}"
+        for name, word in (("since", "from"), ("until", "until"))
+        if facts.get(name)
+    ]
+    return ", ".join([*kinds, " ".join(days)] if days else kinds)
 
 
 def _members(one: Person, sight: Sight) -> list[Membership]:

@@ -160,7 +160,8 @@ def test_a_role_is_given_and_ended_and_its_history_is_told(firm) -> None:
     row.refresh_from_db()
     assert row.until == date(2027, 6, 30)
     shown = text(browser.get(reverse("person", args=[person.pk])))
-    assert "Membership ended" in shown and "Membership created" in shown
+    assert "Membership ended: reviewing engineer, until 30 Jun 2027" in shown
+    assert "Membership created: reviewing engineer, from 17 May 2027" in shown
     assert shown.index("Membership ended") < shown.index("Membership created")
 
 
