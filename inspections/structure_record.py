@@ -31,7 +31,8 @@ MOST_DEFECTS = 100
 def obligations(structure: Structure, today: date) -> list[Owed]:
     """All that is asked of the structure: what runs by due day, then what does not."""
     rules = IntervalRule.objects.with_adoption()
-    rows = DueDate.objects.filter(structure=structure).prefetch_related(Prefetch("rule", rules))
+    rows = DueDate.objects.filter(structure=structure).select_related("dispensation", "event")
+    rows = rows.prefetch_related(Prefetch("rule", rules))
     found = [owed_on(today, row) for row in rows.order_by("due", "pk")]
     return sorted(found, key=lambda owed: not owed.runs)
 

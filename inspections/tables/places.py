@@ -11,6 +11,7 @@ from django.utils.safestring import SafeString
 
 from inspections.models import NoReading, Reading
 from inspections.place_lists import SiteRow, StructureRow
+from inspections.rule_wall import Wall
 from inspections.standing_words import Owed
 from inspections.structure_record import PointRow, day_of
 from inspections.tables.due import author_of, demand_of, due_day, obligation_state
@@ -238,6 +239,7 @@ class RulesTable(tables.Table):
 
     author = tables.Column(accessor="row__author", verbose_name="Who demands it")
     demand = tables.Column(accessor="row__demand")
+    bar = tables.Column(empty_values=(), verbose_name="Counted from, due")
     due = tables.Column(accessor="row__due", verbose_name="Next date")
     state = tables.Column(empty_values=())
     why = tables.Column(accessor="row__why", verbose_name="Why this date")
@@ -249,21 +251,36 @@ class RulesTable(tables.Table):
         orderable = False
         row_attrs = {"class": lambda record: "here" if record.row.governs else None}
 
+    def __init__(self, *args, wall: Wall | None = None, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.wall = wall
+
+    def render_bar(self, record: Owed) -> SafeString | str:
+        return self.wall.bar(record) if self.wall else ""
+
     def render_author(self, record: Owed) -> SafeString | str:
         if record.row.rule is None:
             return record.row.author
         return format_html(
-            '{}<span class="second">adopted {}</span>', author_of(record.row), _adopted(record.row.rule)
+            '<a href="{}">{}</a><span class="second">adopted {}</span>',
+            reverse("rule", args=["interval", record.row.rule_id]),
+            author_of(record.row),
+            _adopted(record.row.rule),
         )
 
     def render_demand(self, record: Owed) -> SafeString | str:
         return demand_of(record.row)
 
     def render_due(self, record: Owed) -> SafeString:
-        if not record.row.governs:
-            return due_day(record)
+        row = record.row
+        allowed = ""
+        if row.dispensation is not None:
+            words = f"dispensed until {day(row.grace_until)}: {row.dispensation.document}"
+            allowed = format_html('<span class="second">{}</span>', words)
+        if not row.governs:
+            return format_html("{}{}", due_day(record), allowed)
         return format_html(
-            '<b>{}</b><span class="second"><b>governs: the earliest</b></span>', when(record.row.due)
+            '<b>{}</b><span class="second"><b>governs: the earliest</b></span>{}', when(row.due), allowed
         )
 
     def render_state(self, record: Owed) -> SafeString:

@@ -11,10 +11,10 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from inspections import earth_check, owning, place_lists, structure_record
+from inspections import earth_check, owning, place_lists, rule_wall, season_strip, structure_record
 from inspections.due_list import open_visits
 from inspections.filters import SiteFilter
-from inspections.models import Visit
+from inspections.models import NoneRequired, Visit
 from inspections.tables.paged import FetchedInPages, page_number, paginate
 from inspections.tables.places import PointsTable, RulesTable, SitesTable, StructuresTable
 from sites.access import PLAN, may
@@ -103,7 +103,17 @@ def structure(request: HttpRequest, pk: int) -> HttpResponseBase:
 def _rules(place: Structure, today: date) -> dict[str, Any]:
     found = structure_record.obligations(place, today)
     governing = next((owed for owed in found if owed.row.governs and owed.runs), None)
-    return {"rules": RulesTable(found) if found else None, "governing": governing, "owed": found}
+    bars = rule_wall.wall(place, found, today)
+    return {
+        "rules": RulesTable(found, wall=bars) if found else None,
+        "governing": governing,
+        "beyond": next((owed for owed in found if owed.runs and owed.row.dispensation_id is None), None),
+        "owed": found,
+        "silent": rule_wall.silent(place, found, today),
+        "season": season_strip.strip(place, found),
+        "none_required": NoneRequired.objects.latest_of(place.pk).select_related("by").first(),
+        "today": today,
+    }
 
 
 def _history(request: HttpRequest, place: Structure, zone: ZoneInfo) -> dict[str, Any]:
