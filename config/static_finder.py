@@ -1,9 +1,10 @@
-"""Which static files there are: our own, and four named files of two libraries; nothing else is served."""
+"""Which static files there are: our own, and seven named files of three libraries; nothing else is served."""
 
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import allauth
 import bootstrap_wrapper
 import font_source_sans_pro
 from django.contrib.staticfiles import utils
@@ -12,6 +13,7 @@ from django.core.files.storage import FileSystemStorage
 
 OWN_APPS = ("sites", "inspections", "reports")
 LIBRARY_PREFIX = "vendor"
+ALLAUTH = Path(allauth.__file__).parent
 LIBRARY_FILES: tuple[tuple[Path, tuple[str, ...]], ...] = (
     # The stylesheet's last line names the map; collecting under hashed names refuses a missing file.
     (bootstrap_wrapper.get_bootstrap_css_dir(), ("bootstrap.min.css", "bootstrap.min.css.map")),
@@ -19,6 +21,9 @@ LIBRARY_FILES: tuple[tuple[Path, tuple[str, ...]], ...] = (
         Path(font_source_sans_pro.font_directory),
         ("SourceSansPro-Regular.ttf", "SourceSansPro-Semibold.ttf"),
     ),
+    # Passkeys: what the browser is asked, and what begins it without a script in the page.
+    (ALLAUTH / "mfa" / "static" / "mfa" / "js", ("webauthn-json.js", "webauthn.js")),
+    (ALLAUTH / "account" / "static" / "account" / "js", ("onload.js",)),
 )
 
 

@@ -27,6 +27,7 @@ TELL_OF_DANGER = "tell somebody of a danger"
 FOLLOW_DEFECTS = "record what became of a defect"
 ACCEPT_DEFECTS = "accept a defect"
 WITHDRAW_DEFECTS = "withdraw a defect"
+DEMAND_SECOND_FACTOR = "demand a second factor"
 
 MAY: dict[str, frozenset[str]] = {
     PLAN: frozenset({Role.PLANNER}),
@@ -48,6 +49,7 @@ MAY: dict[str, frozenset[str]] = {
     FOLLOW_DEFECTS: frozenset({Role.PLANNER, Role.INSPECTOR, Role.REVIEWER}),
     ACCEPT_DEFECTS: frozenset({Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY}),
     WITHDRAW_DEFECTS: frozenset({Role.REVIEWER, Role.SIGNATORY}),
+    DEMAND_SECOND_FACTOR: frozenset({Role.SIGNATORY, Role.QUALITY}),
 }
 
 

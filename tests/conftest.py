@@ -3,6 +3,7 @@
 from typing import Any
 
 import pytest
+from django.core.cache import cache
 from django.test import TransactionTestCase
 from hypothesis import HealthCheck, settings
 
@@ -25,6 +26,7 @@ def _empty_unprotected(self: TransactionTestCase) -> None:
     # Flushing sends post_migrate, which puts them back; install() makes sure where it does not.
     protection.lift(protection.protected_tables())
     _emptying(self)
+    cache.clear()
     protection.install()
 
 

@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 import factory
+from allauth.mfa.models import Authenticator
 from factory.django import DjangoModelFactory
 
 from inspections import models as inspections
@@ -111,6 +112,29 @@ class InvitationEndFactory(DjangoModelFactory):
     how = register.HowEnded.WITHDRAWN
     by = factory.SubFactory(PersonFactory)
     recorded_at = AT
+
+
+class SecondFactorDemandFactory(DjangoModelFactory):
+    class Meta:
+        model = register.SecondFactorDemand
+
+    firm = factory.SubFactory(FirmFactory)
+    demanded = True
+    since = SINCE
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
+
+
+class SecondFactorFactory(DjangoModelFactory):
+    """An authenticator app whose secret nobody knows: ``tests.second_factor`` sets up one that can be used."""
+
+    class Meta:
+        model = Authenticator
+
+    user = factory.SubFactory(PersonFactory)
+    type = Authenticator.Type.TOTP
+    data = factory.Sequence(lambda n: {"secret": f"sealed-{n}"})
+    created_at = AT
 
 
 class AuthorisationFactory(DjangoModelFactory):

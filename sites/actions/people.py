@@ -3,13 +3,15 @@
 from collections.abc import Sequence
 from datetime import date, datetime
 
+from allauth.mfa.models import Authenticator
 from django.core.exceptions import ValidationError
 from django.db import models, transaction
 from django.db.models import Q
 
 from sites import log
-from sites.models import Authorisation, Client, Firm, Membership, Person, Role, Scope, Site
+from sites.models import Authorisation, Client, Firm, Membership, Person, Role, Scope, SignInAttempt, Site
 from sites.models.people import _salt
+from sites.signing.sessions import end_sessions
 
 
 class PeopleRefused(Exception):
@@ -199,6 +201,9 @@ def erase_contact(person: Person, *, firm: Firm, by: Person, at: datetime) -> Pe
     person.contact_salt = _salt()
     person.set_unusable_password()
     person.save(update_fields=["email", "is_active", "contact_salt", "password"])
+    Authenticator.objects.filter(user=person).delete()
+    SignInAttempt.objects.filter(person=person).delete()
+    end_sessions(person)
     log.record(firm, "contact erased", person, by=by, at=at)
     return person
 

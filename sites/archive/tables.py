@@ -4,21 +4,26 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
+from allauth.account.models import EmailAddress, EmailConfirmation
+from allauth.usersessions.models import UserSession
 from django.apps import apps
 from django.contrib.auth.models import Permission
 from django.contrib.contenttypes.models import ContentType
 from django.contrib.sessions.models import Session
 from django.db import models
 
-# Sign-ins under way do not outlive the server. Content types and permissions are made by migrating, with
-# numbers of their own in each database: rows that point at them carry their names instead.
-LEFT_OUT = (Session, ContentType, Permission)
+from sites.models import SignInAttempt
+
+# Sign-ins under way and attempts at signing in do not outlive the server; the library's tables of e-mail addresses
+# stay empty, since a person's address lies on the person. Content types and permissions are made by migrating,
+# with numbers of their own in each database: rows that point at them carry their names instead.
+LEFT_OUT = (Session, UserSession, SignInAttempt, EmailAddress, EmailConfirmation, ContentType, Permission)
 
 KINDS = {
     **dict.fromkeys(("AutoField", "BigAutoField", "IntegerField", "BigIntegerField"), "whole number"),
     **dict.fromkeys(("SmallIntegerField", "PositiveSmallIntegerField"), "whole number"),
     **dict.fromkeys(("PositiveIntegerField", "PositiveBigIntegerField"), "whole number"),
-    **dict.fromkeys(("CharField", "TextField", "SlugField"), "text"),
+    **dict.fromkeys(("CharField", "TextField", "SlugField", "JSONField"), "text"),
     "BooleanField": "yes or no",
     "DateField": "day",
     "DateTimeField": "instant",

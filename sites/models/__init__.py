@@ -33,6 +33,7 @@ from sites.models.register import (
     TestPoint,
     firms_wholly_visible_to,
 )
+from sites.models.signing import Outcome, SecondFactorDemand, SignInAttempt
 
 __all__ = [
     "WHOLE_FIRM_ROLES",
@@ -50,6 +51,7 @@ __all__ = [
     "LogEntry",
     "LogHead",
     "Membership",
+    "Outcome",
     "Paper",
     "Part",
     "PartDetail",
@@ -62,6 +64,8 @@ __all__ = [
     "Record",
     "Role",
     "Scope",
+    "SecondFactorDemand",
+    "SignInAttempt",
     "Site",
     "Structure",
     "StructureDetail",

@@ -6,7 +6,7 @@ from typing import Any
 import django_tables2 as tables
 from django import forms
 from django.contrib.auth.decorators import login_not_required
-from django.contrib.auth.views import LoginView, LogoutView
+from django.contrib.auth.views import LogoutView
 from django.core.exceptions import PermissionDenied, SuspiciousOperation
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -14,6 +14,7 @@ from django.urls import path
 
 from sites.templatetags.downlead import day, reading, state, with_unit
 from sites.templatetags.states import STATES
+from sites.views.signing import SignIn
 
 ROWS = [
     {"due": date(2027, 2, 18), "structure": "Energy Centre", "days": 88, "text": "14.2", "unit": "mΩ"},
@@ -117,19 +118,9 @@ def faulty(request: HttpRequest) -> HttpResponse:
     )
 
 
-class SignIn(LoginView):
-    template_name = "sign_in.html"
-
-    def get_form(self, form_class: Any = None) -> Any:
-        form = super().get_form(form_class)
-        form.error_messages["invalid_login"] = (
-            "That e-mail and password do not belong together. Nothing was changed."
-        )
-        return form
-
-
 urlpatterns = [
     path("sign-in/", SignIn.as_view(), name="sign-in"),
+    path("sign-in/", SignIn.as_view(), name="account_login"),
     path("sign-out/", LogoutView.as_view(), name="sign-out"),
     path("", due, name="due"),
     path("visits/", nothing_due, name="visits"),

@@ -1,0 +1,60 @@
+"""Forms at the door and of one's own sign-in."""
+
+from typing import Any
+
+from allauth.account.adapter import get_adapter
+from allauth.account.forms import LoginForm, ReauthenticateForm
+from django import forms
+
+from sites.forms.passwords import NewPasswordForm
+
+
+class SignInForm(LoginForm):
+    """E-mail and password. One sentence for every refusal: it tells nobody whether an address is known."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        # Not an e-mail field: what is no address is answered like an address nobody has.
+        self.fields["login"] = forms.CharField(max_length=254)
+
+    def add_prefix(self, field_name: str) -> str:
+        return super().add_prefix("username" if field_name == "login" else field_name)
+
+
+class AgainForm(ReauthenticateForm):
+    """The password once more, before something about the sign-in is changed."""
+
+    password = forms.CharField(
+        label="Password",
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+
+
+class ForgottenForm(forms.Form):
+    email = forms.EmailField(
+        label="E-mail", max_length=254, widget=forms.EmailInput(attrs={"autocomplete": "username"})
+    )
+
+
+class RenewForm(NewPasswordForm):
+    """As Django's page behind a mailed link calls its form: with the person first."""
+
+    def __init__(self, user: Any, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, person=user, **kwargs)
+
+
+class ChangePasswordForm(NewPasswordForm):
+    current = forms.CharField(
+        label="Current password",
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+    field_order = ["current", "password", "again"]
+
+    def clean_current(self) -> str:
+        """Guesses are counted like those at the sign-in."""
+        current: str = self.cleaned_data["current"]
+        if not get_adapter().reauthenticate(self.person, current):
+            raise get_adapter().validation_error("incorrect_password")
+        return current
