@@ -27,6 +27,7 @@ def one_row_of_each() -> None:
     f.DefectStepFactory()
     f.EventFactory()
     f.InvitationEndFactory()
+    f.SecondFactorDemandFactory()
     f.SuspensionEndFactory()
     f.WishFactory()
     f.AllowanceAdoptionFactory()
