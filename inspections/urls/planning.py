@@ -2,13 +2,15 @@
 
 from django.urls import URLPattern, path
 
-from inspections.views import calendars
+from inspections.views import calendars, planning
 from inspections.views.visits import plan
 
 urlpatterns: list[URLPattern] = [
     path("visits/<int:pk>/move/", plan.move, name="visit-move"),
     path("visits/<int:pk>/cancel/", plan.cancel, name="visit-cancel"),
     path("visits/<int:pk>/instruments/", plan.take_along, name="visit-take-along"),
+    path("planning/", planning.planning, name="planning"),
+    path("planning/weeks/<str:monday>/", planning.week, name="planning-week"),
     path("calendars/", calendars.calendars, name="calendars"),
     path("calendars/<int:pk>/replace/", calendars.replace, name="calendar-replace"),
     path("calendars/<int:pk>/revoke/", calendars.revoke, name="calendar-revoke"),

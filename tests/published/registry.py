@@ -628,6 +628,28 @@ _QUESTIONS = _checks(
     ),
 )
 
+_PLANNING = _checks(
+    "rules.bring_forward",
+    f"{RULES}/test_bring_forward.py",
+    (
+        "bring_forward",
+        "test_it_takes_a_peak_to_the_nearest_weeks_with_room_as_counted_by_hand",
+        "plain counting; common practice, no published source",
+    ),
+    (
+        "monday_of",
+        "test_no_proposal_lies_outside_its_window_nor_in_the_past_and_the_sum_is_kept",
+        "ISO 8601: a week begins on Monday",
+    ),
+)
+
 CHECKS: dict[str, Check] = (
-    _CONDUCTORS | _STATISTICS | _SOIL_AND_EARTHS | _DISPLAYS_AND_UNITS | _DUE_DATES | _JUDGING | _QUESTIONS
+    _CONDUCTORS
+    | _STATISTICS
+    | _SOIL_AND_EARTHS
+    | _DISPLAYS_AND_UNITS
+    | _DUE_DATES
+    | _JUDGING
+    | _QUESTIONS
+    | _PLANNING
 )

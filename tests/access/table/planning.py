@@ -4,7 +4,8 @@ from typing import Any
 
 from inspections.actions import calendars
 from inspections.models import CalendarFeed, VisitState
-from tests.access.cast import EVERYBODY, EVERYONE, PLANNER, only
+from inspections.rules.bring_forward import monday_of
+from tests.access.cast import EVERYBODY, EVERYONE, OFFICE, PLANNER, only
 from tests.access.line import Line
 from tests.inspections.views.visit_scene import NOW
 
@@ -25,6 +26,8 @@ LINES = [
     Line("visit-move", post=PLANS, of=lambda stage: stage.visits[VisitState.PLANNED]),
     Line("visit-cancel", post=PLANS, of=lambda stage: stage.visits[VisitState.PLANNED]),
     Line("visit-take-along", post=PLANS, of=lambda stage: stage.visits[VisitState.PLANNED]),
+    Line("planning", get=OFFICE),
+    Line("planning-week", get=OFFICE, of=lambda stage: monday_of(NOW.date()).isoformat(), seen_by=EVERYONE),
     Line("calendars", get=EVERYBODY, post=EVERYBODY),
     Line("calendar-replace", post=only(PLANNER), of=lambda stage: calendar_of(stage), seen_by=only(PLANNER)),
     Line("calendar-revoke", post=only(PLANNER), of=lambda stage: calendar_of(stage), seen_by=only(PLANNER)),

@@ -1,0 +1,143 @@
+"""Tables of the planning page."""
+
+from typing import Any
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from inspections.models import Visit
+from inspections.rules.bring_forward import Proposal, monday_of
+from inspections.workload import WEEKS, WEEKS_IN_A_BLOCK, Week
+from sites.templatetags.downlead import day, when
+
+RIGHT = {"th": {"class": "n"}, "td": {"class": "n"}}
+
+
+def week_link(monday: Any) -> SafeString:
+    return format_html(
+        '<a href="{}">{}</a>', reverse("planning-week", args=[monday.isoformat()]), day(monday)
+    )
+
+
+class WeekTable(tables.Table):
+    monday = tables.Column("Week from")
+    due = tables.Column("Fall due", attrs=RIGHT)
+    with_visit = tables.Column("With a visit", attrs=RIGHT)
+    planned = tables.Column("Visits planned", attrs=RIGHT)
+    load = tables.Column("To do", attrs=RIGHT)
+    after = tables.Column("Levelled", attrs=RIGHT)
+
+    caption = "Workload by week"
+
+    class Meta:
+        orderable = False
+
+    def in_file(self) -> dict[str, Any]:
+        names = (("Week from", "monday"), ("Fall due", "due"), ("With a visit planned", "with_visit"),
+                 ("Visits planned", "planned"), ("To do", "load"), ("If brought forward", "after"))  # fmt: skip
+        return {path: ((head, path),) for head, path in names}
+
+    def render_monday(self, record: Week) -> SafeString:
+        return week_link(record.monday)
+
+
+class ProposalTable(tables.Table):
+    due = tables.Column("Due on")
+    number = tables.Column("How many", attrs=RIGHT)
+    on = tables.Column("Could be done in the week, from")
+    earliest = tables.Column("Early window from")
+
+    caption = "Proposals to bring work forward"
+    empty_head = "Nothing to bring forward"
+
+    class Meta:
+        orderable = False
+        empty_text = "No week is fuller than the mean, or no rule’s early window reaches a week with room."
+
+    def in_file(self) -> dict[str, Any]:
+        names = (("Due on", "due"), ("Number", "number"), ("From", "on"), ("Early window from", "earliest"))
+        return {path: ((head, path),) for head, path in names}
+
+    def render_due(self, record: Proposal) -> SafeString:
+        address = reverse("planning-week", args=[monday_of(record.due).isoformat()])
+        return format_html('<a href="{}">{}</a>', address, day(record.due))
+
+    def render_on(self, record: Proposal) -> SafeString:
+        return when(record.on)
+
+    def render_earliest(self, record: Proposal) -> SafeString:
+        return when(record.earliest)
+
+
+class KindTable(tables.Table):
+    """Six quarters of thirteen weeks each."""
+
+    name = tables.Column("Kind")
+    total = tables.Column("Eighteen months", attrs=RIGHT)
+
+    class Meta:
+        orderable = False
+        empty_text = "Nothing falls due in the next eighteen months."
+
+    empty_head = "Nothing falls due"
+
+    def __init__(self, *args: Any, head: str, caption: str, **kwargs: Any) -> None:
+        blocks = WEEKS // WEEKS_IN_A_BLOCK
+        extra = [
+            (f"block{n}", tables.Column(self.head_of(n), accessor=f"blocks__{n}", attrs=RIGHT))
+            for n in range(blocks)
+        ]
+        sequence = ("name", *(name for name, _ in extra), "total")
+        super().__init__(*args, extra_columns=extra, sequence=sequence, **kwargs)
+        self.columns["name"].column.verbose_name = head
+        self.caption = caption
+
+    @staticmethod
+    def head_of(n: int) -> str:
+        return f"weeks {n * WEEKS_IN_A_BLOCK + 1} to {(n + 1) * WEEKS_IN_A_BLOCK}"
+
+
+class PlannedVisitTable(tables.Table):
+    """Visits with what is odd about their plan."""
+
+    number = tables.Column("Visit")
+    structure = tables.Column(empty_values=())
+    planned_on = tables.Column("Planned for")
+    odd = tables.Column("", empty_values=())
+    state = tables.Column()
+
+    class Meta:
+        orderable = False
+
+    def __init__(self, *args: Any, head: str, odd: str, caption: str, empty: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.odd_path, self.caption = odd, caption
+        self.columns["odd"].column.verbose_name = head
+        self.empty_head, self.empty_text = empty, "A visit appears here by itself."
+
+    def in_file(self) -> dict[str, Any]:
+        return {
+            "number": (("Visit", "number"),),
+            "structure": (("Structure", "structure__name"), ("Site", "structure__site__name"),
+                          ("Client", "structure__site__client__name")),
+            "planned_on": (("Planned for", "planned_on"),),
+            "odd": ((str(self.columns["odd"].header), self.odd_path),),
+        }  # fmt: skip
+
+    def render_number(self, record: Visit) -> SafeString:
+        return format_html('<a href="{}">Visit {}</a>', reverse("visit", args=[record.pk]), record.number)
+
+    def render_structure(self, record: Visit) -> SafeString:
+        site = record.structure.site
+        return format_html(
+            '{}<span class="second">{} · {}</span>', record.structure.name, site.name, site.client.name
+        )
+
+    def render_planned_on(self, record: Visit) -> SafeString:
+        return when(record.planned_on)
+
+    def render_odd(self, record: Any) -> Any:
+        value = getattr(record, self.odd_path)
+        return value if isinstance(value, int) else when(value)

@@ -1,0 +1,100 @@
+"""Planning: the workload of eighteen months, what could be brought forward, and plans that are odd."""
+
+from datetime import date, datetime, timedelta
+from functools import partial
+from typing import Any
+
+import django_tables2 as tables
+from django.http import Http404, HttpRequest, HttpResponseBase
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from inspections import due_list
+from inspections.models import DueDate, Visit
+from inspections.rules.bring_forward import monday_of
+from inspections.tables.due import DueTable
+from inspections.tables.paged import FetchedInPages, paginate
+from inspections.tables.planning import KindTable, PlannedVisitTable, ProposalTable, WeekTable
+from inspections.tables.visits import paged
+from inspections.views.due import memberships
+from inspections.views.signed_in import signed_in
+from inspections.workload import in_window, moved_often, planned_late, window, workload
+from inspections.workload_drawing import described, drawing
+from sites.access import require
+from sites.exports.answer import as_file
+from sites.models import WHOLE_FIRM_ROLES, Role
+
+WEEKS_A_PAGE, ROWS_A_PAGE, OBLIGATIONS_A_PAGE = 13, 10, 50
+
+
+def _seen(request: HttpRequest, at: datetime) -> tuple[Any, Any, set[str]]:
+    """Obligations with today and visits that the person sees, and their roles; only the office plans ahead."""
+    person, on = signed_in(request), at.date()
+    held = memberships(person, on)
+    roles = {role for _, role in held}
+    require(bool(roles & set(WHOLE_FIRM_ROLES)))
+    firms = {firm for firm, role in held if role in WHOLE_FIRM_ROLES}
+    owed = due_list.with_today(DueDate.objects.filter(firm__in=firms), at)
+    return owed, Visit.objects.filter(firm__in=firms), roles
+
+
+@require_safe
+def planning(request: HttpRequest) -> HttpResponseBase:
+    at = timezone.now()
+    owed, visits, _ = _seen(request, at)
+    found = workload(owed, visits, at)
+    shown = visits.select_related("structure__site__client")
+    tables_of_page: dict[str, tuple[tables.Table, str, int]] = {
+        "weeks": (WeekTable(found.weeks, prefix="w-"), "workload by week", WEEKS_A_PAGE),
+        "proposals": (ProposalTable(found.flattened.proposals, prefix="p-"), "work to bring forward", ROWS_A_PAGE),
+        "skills": (_kinds(found.skills, "Kinds of system, kind of visit", "s-"), "workload by skill", ROWS_A_PAGE),
+        "instruments": (_kinds(found.instruments, "Instruments needed", "i-"), "workload by instrument", ROWS_A_PAGE),
+        "moved": (
+            PlannedVisitTable(
+                moved_often(shown), prefix="m-", head="Times moved", odd="moves",
+                caption="Visits moved more than twice", empty="No visit was moved more than twice",
+            ), "visits moved more than twice", ROWS_A_PAGE,
+        ),
+        "late": (
+            PlannedVisitTable(
+                planned_late(shown), prefix="l-", head="Was due on", odd="first_due",
+                caption="Visits planned after what they settle is due", empty="No visit is planned after its due day",
+            ), "visits planned after due", ROWS_A_PAGE,
+        ),
+    }  # fmt: skip
+    context: dict[str, Any] = {"found": found, "drawing": drawing(found), "words": described(found)}
+    for name, (table, called, rows) in tables_of_page.items():
+        if file := as_file(request, table, called, at=at):
+            return file
+        context[name] = paged(table, request, rows)
+    return render(request, "inspections/planning.html", context)
+
+
+def _kinds(rows: Any, head: str, prefix: str) -> KindTable:
+    return KindTable(rows, head=head, caption=head, prefix=prefix)
+
+
+@require_safe
+def week(request: HttpRequest, monday: str) -> HttpResponseBase:
+    """What falls due in one week, each to be planned from here."""
+    at = timezone.now()
+    owed, _, roles = _seen(request, at)
+    try:
+        first = date.fromisoformat(monday)
+    except ValueError as fault:
+        raise Http404 from fault
+    begins, ends = window(at)
+    if first != monday_of(first) or not begins <= first <= ends:
+        raise Http404
+    rows = in_window(owed, at).filter(due__range=(first, first + timedelta(days=6)))
+    table = DueTable(FetchedInPages(partial(due_list.slice_of, [rows])), may_plan=Role.PLANNER in roles)
+    table.empty_head, table.empty_text = (
+        "Nothing falls due in this week",
+        "Other weeks stand on the planning page.",
+    )
+    if file := as_file(request, table, f"due in the week from {first}", at=at):
+        return file
+    paginate(table, request, per_page=OBLIGATIONS_A_PAGE)
+    last = first + timedelta(days=6)
+    return render(request, "inspections/planning_week.html", {"table": table, "first": first, "last": last})

@@ -1,0 +1,194 @@
+"""The planning page: sums that agree with the obligations, proposals, odd plans, walls, and the cost of it."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+from html import unescape
+
+import pytest
+import time_machine
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from inspections import due_list
+from inspections.models import DueDate, Visit, VisitState
+from inspections.workload import WEEKS, earliest_day, in_window, moved_often, planned_late, window, workload
+from sites.models import Quantity, Role
+from tests import factories as make
+from tests.inspections.views.places_record import NOON, TODAY, Record, member, owe, record
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def _noon() -> Iterator[None]:
+    with time_machine.travel(NOON, tick=False):
+        yield
+
+
+@pytest.fixture
+def known() -> Record:
+    known = record()
+    for days, demand in (
+        (-20, "visual"),
+        (0, "complete"),
+        (6, "electrical"),
+        (400, "visual"),
+        (545, "complete"),
+    ):
+        place = make.StructureFactory(site=known.site)
+        make.SystemFactory(structure=place)
+        make.SystemFactory(structure=place, kind="earthing")
+        make.TestPointFactory(structure=place, quantity=Quantity.EARTH)
+        owe(place, days, demand=demand)
+    for days in (546, 900):
+        owe(make.StructureFactory(site=known.site), days)
+    return known
+
+
+def reckoned(known: Record):
+    owed = due_list.with_today(DueDate.objects.filter(firm=known.firm), NOON)
+    return workload(owed, Visit.objects.filter(firm=known.firm), NOON), in_window(owed, NOON).count()
+
+
+def planner(known: Record) -> Client:
+    client = Client()
+    client.force_login(member(known.firm))
+    return client
+
+
+def test_every_sum_equals_the_obligations_in_the_window(known: Record) -> None:
+    found, obligations = reckoned(known)
+    assert obligations == 5  # the church's visual demand, and four of the five above
+    assert sum(week.due for week in found.weeks) == obligations
+    assert sum(kind.total for kind in found.skills) == obligations
+    assert sum(kind.total for kind in found.instruments) == obligations
+    assert sum(week.load for week in found.weeks) == sum(week.after for week in found.weeks)
+    assert len(found.weeks) == WEEKS
+
+
+def test_the_window_is_whole_weeks_and_both_its_ends_count(known: Record) -> None:
+    first, last = window(NOON)
+    assert (first, last) == (TODAY, TODAY + timedelta(days=545))
+    for name in ("due", "load"):
+        assert getattr(reckoned(known)[0].weeks[-1], name) == 1
+
+
+def test_a_skill_is_all_kinds_of_system_together_so_that_nothing_counts_twice(known: Record) -> None:
+    names = {kind.name: kind.total for kind in reckoned(known)[0].skills}
+    assert names == {
+        "lightning protection: visual": 1,
+        "lightning protection and earthing: complete": 2,
+        "lightning protection and earthing: electrical": 1,
+        "lightning protection and earthing: visual": 1,
+    }
+
+
+def test_the_instrument_follows_from_the_points_and_a_visual_inspection_needs_none(known: Record) -> None:
+    assert {kind.name: kind.total for kind in reckoned(known)[0].instruments} == {
+        "earth tester": 3,
+        "none, a visual inspection": 2,
+    }
+
+
+def test_a_peak_is_proposed_to_be_flattened_inside_the_early_window(known: Record) -> None:
+    for _ in range(30):
+        owe(make.StructureFactory(site=known.site), 100, rule__early_days=40, rule__firm=known.firm)
+    found, _ = reckoned(known)
+    assert found.flattened.proposals
+    for one in found.flattened.proposals:
+        assert TODAY + timedelta(days=60) <= one.on < TODAY + timedelta(days=100) == one.due
+    html = unescape(planner(known).get(reverse("planning")).content.decode())
+    assert "Could be brought forward" in html and "/planning/weeks/2027-08-23/" in html
+
+
+def test_what_is_planned_is_not_proposed(known: Record) -> None:
+    for _ in range(30):
+        place = make.StructureFactory(site=known.site)
+        owe(place, 100, rule__early_days=40, rule__firm=known.firm)
+        make.VisitFactory(
+            structure=place,
+            state=VisitState.PLANNED,
+            on_site_from=None,
+            planned_on=TODAY + timedelta(days=98),
+        )
+    found, _ = reckoned(known)
+    assert found.planned == 31 and found.flattened.proposals == ()
+
+
+def test_a_rule_by_calendar_period_may_be_met_on_any_of_its_days() -> None:
+    from datetime import date
+
+    assert earliest_day(date(2027, 12, 31), 10, "calendar-period", "year") == date(2027, 1, 1)
+    assert earliest_day(date(2027, 6, 30), 0, "calendar-period", "quarter") == date(2027, 4, 1)
+    assert earliest_day(date(2027, 6, 30), 9, "rolling", "") == date(2027, 6, 21)
+
+
+def visit_for(known: Record, days: int, kind: str = "complete", moves: int = 0, **more) -> Visit:
+    visit = make.VisitFactory(
+        structure=more.pop("structure", known.church), state=VisitState.PLANNED, on_site_from=None, kind=kind,
+        planned_on=TODAY + timedelta(days=days),
+    )  # fmt: skip
+    for n in range(moves):
+        make.PlannedDayFactory(
+            visit=visit, planned_on=visit.planned_on, recorded_at=NOON + timedelta(minutes=n)
+        )
+    return visit
+
+
+def test_it_lists_visits_moved_more_than_twice(known: Record) -> None:
+    visit_for(known, 40, moves=2)
+    often = visit_for(known, 50, moves=3)
+    assert [(row, row.moves) for row in moved_often(Visit.objects.all())] == [(often, 3)]
+    html = planner(known).get(reverse("planning")).content.decode()
+    assert "Moved more than twice" in html and f">Visit {often.number}<" in html
+
+
+def test_it_lists_visits_planned_after_what_they_settle_is_due(known: Record) -> None:
+    place = make.StructureFactory(site=known.site)
+    owe(place, 20, demand="visual")
+    on_the_day, late = (visit_for(known, days, "visual", structure=place) for days in (20, 21))
+    electrical = visit_for(known, 30, "electrical", structure=place)
+    whole = visit_for(known, 30, "complete", structure=place)
+    found = {row: row.first_due for row in planned_late(Visit.objects.filter(structure=place))}
+    assert found == {late: TODAY + timedelta(days=20), whole: TODAY + timedelta(days=20)}
+    assert on_the_day not in found and electrical not in found
+
+
+def test_a_week_lists_what_falls_due_in_it_and_only_weeks_of_the_window_exist(known: Record) -> None:
+    client = planner(known)
+    html = unescape(client.get(reverse("planning-week", args=["2027-05-17"])).content.decode())
+    assert html.count("Plan a visit") == 2
+    assert "due today" in html and "due in 6" in html.replace("\N{NO-BREAK SPACE}", " ")
+    for wrong in ("2027-05-18", "2020-01-06", "nonsense", "2030-01-07"):
+        assert client.get(reverse("planning-week", args=[wrong])).status_code == 404
+
+
+def test_it_shows_nothing_of_another_firm_and_only_the_office_may_look(known: Record) -> None:
+    stranger = Client()
+    stranger.force_login(member(make.FirmFactory()))
+    html = stranger.get(reverse("planning")).content.decode()
+    assert "0 obligations fall due and 0 visits are planned" in html
+    outside = Client()
+    outside.force_login(member(known.firm, Role.FACILITY, clients=[known.client]))
+    assert outside.get(reverse("planning")).status_code == 403
+
+
+def test_it_costs_the_same_queries_however_much_there_is(known: Record) -> None:
+    client, counts = planner(known), []
+    for number in (1, 40):
+        for n in range(number):
+            place = make.StructureFactory(site=known.site)
+            owe(place, 30 + n)
+            visit_for(known, 31 + n, moves=3, structure=place)
+        with CaptureQueriesContext(connection) as queries:
+            assert client.get(reverse("planning")).status_code == 200
+        counts.append(len(queries))
+    assert counts[0] == counts[1]
+
+
+def test_its_tables_come_as_files(known: Record) -> None:
+    answer = planner(known).get(reverse("planning"), {"w-as": "csv"})
+    lines = b"".join(answer.streaming_content).decode("utf-8-sig").splitlines()
+    assert len(lines) == WEEKS + 1 and lines[0].startswith('"Week from","Fall due"')
