@@ -2,9 +2,10 @@
 
 from django.urls import URLPattern, path
 
-from reports import views
+from reports import overdue_view, views
 
 urlpatterns: list[URLPattern] = [
+    path("due/overdue-register.pdf", overdue_view.overdue_file, name="overdue-register"),
     path("reports/", views.reports, name="reports"),
     path("reports/<int:pk>/", views.report, name="report"),
     path("reports/<int:pk>/file/", views.report_file, name="report-file"),

@@ -1,7 +1,6 @@
 """Frozen facts to the bytes of a PDF: the same text gives the same bytes, anywhere and at any time."""
 
 import hashlib
-import threading
 from io import BytesIO
 
 from reportlab.pdfgen.canvas import Canvas
@@ -15,12 +14,11 @@ from reports.pdf import background, closing, front, inspected, style
 from reports.pdf.blocks import Heading, paragraphs
 from reports.pdf.furniture import Furniture
 from reports.pdf.readings import readings, working_key
-from reports.pdf.typeface import REGULAR, printable
+from reports.pdf.typeface import REGULAR, one_at_a_time, printable
 from reports.pdf.working import Working
 from sites.canonical import sha256_of
 
 LANGUAGE = "en-GB"
-_one_at_a_time = threading.Lock()  # a font object keeps its place in the font file while it is embedded
 
 
 def render(facts_json: str) -> bytes:
@@ -32,7 +30,7 @@ def render(facts_json: str) -> bytes:
     plain = frozen.to_plain(facts)
     printed = _printable(plain)
     drawn = facts if printed == plain else frozen.from_plain(ReportFacts, printed)
-    with _one_at_a_time:
+    with one_at_a_time:
         return _build(facts, drawn, sha256_of(facts_json))
 
 

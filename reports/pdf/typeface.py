@@ -2,6 +2,7 @@
 
 import functools
 import re
+import threading
 from importlib.resources import as_file, files
 
 from reportlab.pdfbase import pdfmetrics
@@ -9,6 +10,9 @@ from reportlab.pdfbase.ttfonts import TTFont
 
 REGULAR = "SourceSansPro-Regular"
 SEMIBOLD = "SourceSansPro-Semibold"
+
+# A font object keeps its place in the font file while it is embedded: one document at a time in a process.
+one_at_a_time = threading.Lock()
 
 # Characters with the same look as one the family has; anything else it lacks is named by its number.
 _SAME_LOOK = str.maketrans(

@@ -7,6 +7,7 @@ from tests.access.line import Line
 SIGNS = only(SIGNATORY)
 
 LINES = [
+    Line("overdue-register", get=EVERYBODY),
     Line("reports", get=EVERYBODY),
     Line("report", get=EVERY_ROLE, of=lambda stage: stage.issue),
     Line("report-file", get=EVERY_ROLE, of=lambda stage: stage.issue),

@@ -1,0 +1,65 @@
+"""The overdue register as a file: the due list's own walls and filters."""
+
+from django.http import HttpRequest, HttpResponse
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from inspections import due_list
+from inspections.filters import DueFilter
+from inspections.views.due import memberships
+from inspections.views.signed_in import signed_in
+from reports import overdue_register
+from reports.pdf import overdue
+from sites.models import Client, Firm, Paper, Structure
+
+
+@require_safe
+def overdue_file(request: HttpRequest) -> HttpResponse:
+    """What is overdue now, narrowed as the address says, as PDF."""
+    at = timezone.now()
+    person, on = signed_in(request), at.date()
+    held = memberships(person, on)
+    everything = due_list.owed_to(person, held, on=on)
+    clients = Client.objects.visible_to(person, on=on)
+    wanted = DueFilter(
+        request.GET,
+        due_list.with_today(everything, at),
+        clients=clients,
+        named=lambda text: due_list.with_today(
+            due_list.named(everything, Structure.objects.visible_to(person, on=on), text), at
+        ),
+    )
+    told = wanted.form.cleaned_data if wanted.form.is_valid() else {}
+    client: Client | None = told.get("client")
+    firms = Firm.objects.filter(pk__in={firm for firm, _ in held}).order_by("name")
+    register = overdue_register.gather(
+        wanted.qs,
+        firm=client.firm.name if client else ", ".join(firm.name for firm in firms) or "No firm",
+        paper=client.paper if client else _paper(clients),
+        narrowed=_words(client, told.get("demand", ""), told.get("text", "")),
+        at=at,
+    )
+    return HttpResponse(
+        overdue.render(register),
+        content_type="application/pdf",
+        headers={
+            "Content-Disposition": f'attachment; filename="overdue-{register.day}.pdf"',
+            "Cache-Control": "private, no-store",
+            "X-Content-Type-Options": "nosniff",
+        },
+    )
+
+
+def _paper(clients: object) -> str:
+    """Letter where every client that is seen takes Letter, else A4."""
+    papers = set(clients.order_by().values_list("paper", flat=True).distinct())  # type: ignore[attr-defined]
+    return Paper.LETTER if papers == {Paper.LETTER} else Paper.A4
+
+
+def _words(client: Client | None, demand: str, text: str) -> str:
+    parts = [f"client {client.name}" if client else "all clients that may be seen"]
+    if demand:
+        parts.append(f"{demand} inspections")
+    if text:
+        parts.append(f"places named “{text}”")
+    return ", ".join(parts)
