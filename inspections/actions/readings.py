@@ -29,6 +29,7 @@ from sites import bulk, log
 from sites.models import ImportedFile, PartDetail, Person, Quantity, TestPoint
 
 BATCH = 2000
+CORRECTED_IN = (VisitState.ON_SITE, VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW)
 
 
 class EntryRefused(Exception):
@@ -71,9 +72,7 @@ def correct(reading: Reading, entry: NewReading, *, reason: str, by: Person, at:
 
     Raises: EntryRefused without a reason, for another point, or where it is corrected already
     """
-    visit = open_visit(
-        reading.visit, states=(VisitState.ON_SITE, VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW)
-    )
+    visit = open_visit(reading.visit, states=CORRECTED_IN)
     if not reason.strip():
         raise EntryRefused("Say why the reading is corrected.")
     if entry.point.pk != reading.point_id:
@@ -96,6 +95,11 @@ def correct(reading: Reading, entry: NewReading, *, reason: str, by: Person, at:
     }
     log.record(visit.firm, "reading corrected", visit, by=by, at=at, facts=facts)
     return row
+
+
+def correctable(reading: Reading) -> bool:
+    """Whether it counts, and its visit still takes corrections."""
+    return reading.visit.state in CORRECTED_IN and Reading.objects.standing().filter(pk=reading.pk).exists()
 
 
 def open_visit(visit: Visit, states: Iterable[str] = (VisitState.ON_SITE,)) -> Visit:

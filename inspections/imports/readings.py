@@ -1,5 +1,6 @@
 """A day's readings at one visit: a row for each point, read or with the reason why not."""
 
+from collections.abc import Mapping
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from typing import Any
@@ -16,7 +17,7 @@ from inspections.imports import cells
 from inspections.models import Instrument, InstrumentRange, NoReading, Reading, Reason, Visit, VisitState
 from inspections.rules.judging.facts import FALL_OF_POTENTIAL, METHODS, NOT_TAKEN, TEMPERATURE_SOURCES
 from sites.actions.register import shown
-from sites.imports import Column, Faults, Importer, Row, explained
+from sites.imports import Column, Faults, Importer, Row, explained, row_of
 from sites.imports.cells import listed, one_of, text
 from sites.imports.faults import refused
 from sites.imports.register.columns import point_number
@@ -160,10 +161,24 @@ class WithdrawnReadings(Readings):
             ) from fault
 
 
+def typed_entry(
+    visit: Visit, told: Mapping[str, str], faults: Faults, *, at: datetime, correcting: Reading | None = None
+) -> NewReading | NewNoReading | None:
+    """One entry typed on a page, from the same cells as a row of a file and checked the same way.
+
+    told: cells by column; correcting: the reading that it replaces
+    Returns: None where something is wrong, named in ``faults`` by its column
+    """
+    row = row_of(told, COLUMNS, faults)
+    return _Entries(visit, [row], faults, at, correcting).of(row)
+
+
 class _Entries:
     """Turns rows into entries, with everything they are held against fetched once."""
 
-    def __init__(self, visit: Visit, rows: list[Row], faults: Faults, at: datetime) -> None:
+    def __init__(
+        self, visit: Visit, rows: list[Row], faults: Faults, at: datetime, correcting: Reading | None = None
+    ) -> None:
         self._visit, self._faults, self._at = visit, faults, at
         self._zone = ZoneInfo(visit.structure.site.time_zone)
         self._day = _day_of(visit, self._zone, at)
@@ -176,6 +191,7 @@ class _Entries:
         self._lines: dict[int, int] = {}
         standing = {"visit": visit}
         self._read = set(Reading.objects.standing().filter(**standing).values_list("point", flat=True))
+        self._read -= {correcting.point_id} if correcting else set()
         self._explained = set(NoReading.objects.standing().filter(**standing).values_list("point", flat=True))
 
     def of(self, row: Row) -> NewReading | NewNoReading | None:
@@ -460,4 +476,4 @@ def _new_reading(
     )
 
 
-__all__ = ["COLUMNS", "Readings", "WithdrawnReadings", "local_instant"]
+__all__ = ["COLUMNS", "Readings", "WithdrawnReadings", "local_instant", "typed_entry"]

@@ -174,3 +174,34 @@ def paged(table: tables.Table, request: Any, per_page: int) -> tables.Table:
     """The table at the page the address asks for; a page that does not exist is the nearest that does."""
     tables.RequestConfig(request, paginate={"per_page": per_page, "silent": True}).configure(table)
     return table
+
+
+class RouteTable(tables.Table):
+    """The points of a visit in the order of the route; records are ``inspections.route.RouteRow``."""
+
+    point = tables.Column(empty_values=())
+    state = tables.Column(empty_values=())
+
+    class Meta:
+        orderable = False
+        row_attrs = {"class": lambda record: "here" if record.here else None}
+
+    caption = "Points of this visit in the order of the route"
+
+    def __init__(self, *args: Any, visit: Visit, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.visit = visit
+
+    def render_point(self, record: Any) -> SafeString:
+        place = format_html('<span class="second">{}</span>', record.point.place)
+        if record.here:
+            return format_html('<b aria-current="step">{}</b>{}', record.point.number, place)
+        link = reverse("visit-point", args=[self.visit.pk, record.point.pk])
+        return format_html('<a href="{}">{}</a>{}', link, record.point.number, place)
+
+    def render_state(self, record: Any) -> SafeString:
+        if record.outcome:
+            return state(record.outcome, family="verdict")
+        if record.reason:
+            return state(record.reason)
+        return format_html('<span class="aside">{}</span>', "open")

@@ -3,11 +3,15 @@
 from django.urls import URLPattern, path
 
 from inspections.views import points, readings, visits
+from inspections.views.visits import entry
 
 urlpatterns: list[URLPattern] = [
     path("visits/", visits.visits, name="visits"),
     path("structures/<int:pk>/plan-visit/", visits.plan_visit, name="plan-visit"),
     path("visits/<int:pk>/", visits.visit, name="visit"),
+    path("visits/<int:pk>/enter/", entry.enter, name="visit-enter"),
+    path("visits/<int:pk>/enter/<int:point>/", entry.enter_point, name="visit-point"),
+    path("visits/<int:pk>/enter/<int:point>/not-read/", entry.enter_reason, name="visit-point-reason"),
     path("visits/<int:pk>/start/", visits.start, name="visit-start"),
     path("visits/<int:pk>/conditions/", visits.conditions, name="visit-conditions"),
     path("visits/<int:pk>/readings-file/", visits.readings_file, name="visit-readings-file"),
@@ -21,5 +25,6 @@ urlpatterns: list[URLPattern] = [
     path("imports/<int:pk>/withdraw/", visits.withdraw, name="import-withdraw"),
     path("points/<int:pk>/", points.point, name="point"),
     path("readings/<int:pk>/", readings.reading, name="reading"),
+    path("readings/<int:pk>/correct/", entry.correct, name="reading-correct"),
     path("readings/<int:pk>/rebase/", readings.rebase, name="reading-rebase"),
 ]

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from inspections import baselines, evidence
 from inspections.actions import baseline
+from inspections.actions.readings import correctable
 from inspections.forms.baseline import RebaseForm
 from inspections.models import Reading, Rebase, Verdict
 from inspections.tables import figures
@@ -52,7 +53,7 @@ def rebase(request: HttpRequest, pk: int) -> HttpResponse:
     """Later readings of this point are compared with this one."""
     at = timezone.now()
     verdict = found(request, pk, at)
-    require(_may_rebase(request, verdict, at))
+    require(_may_correct(request, verdict, at))
     form = RebaseForm(request.POST)
     if not form.is_valid():
         return show(request, verdict, at, form)
@@ -65,7 +66,7 @@ def rebase(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("point", pk=verdict.reading.point_id)
 
 
-def _may_rebase(request: HttpRequest, verdict: Verdict, at: datetime) -> bool:
+def _may_correct(request: HttpRequest, verdict: Verdict, at: datetime) -> bool:
     firm = verdict.reading.point.structure.site.client.firm_id
     return may(signed_in(request), CORRECT, firm, on=at.date())
 
@@ -102,8 +103,9 @@ def show(
         "withdrawal": getattr(row.file, "withdrawal", None) if row.file else None,
         "same_as_stored": (judged.outcome, judged.corrected_ohm) == (verdict.outcome, verdict.corrected_ohm),
         "is_baseline": is_baseline,
+        "may_correct": correctable(row) and _may_correct(request, verdict, at),
         "rebase_form": (form or RebaseForm())
-        if row in like and (form or not is_baseline) and _may_rebase(request, verdict, at)
+        if row in like and (form or not is_baseline) and _may_correct(request, verdict, at)
         else None,
     }
     with timezone.override(zone):

@@ -3,7 +3,7 @@
 from sites.imports.engine import Importer, explained, run, withdraw
 from sites.imports.faults import Fault, Faults, ImportRefused
 from sites.imports.files import taken
-from sites.imports.reader import Column, Row
+from sites.imports.reader import Column, Row, row_of
 
 __all__ = [
     "Column",
@@ -13,6 +13,7 @@ __all__ = [
     "Importer",
     "Row",
     "explained",
+    "row_of",
     "run",
     "taken",
     "withdraw",

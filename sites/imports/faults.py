@@ -1,6 +1,6 @@
 """What is wrong with a file, row by row, in sentences for the person who made it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 KEPT = 10_000
@@ -56,6 +56,9 @@ class Faults:
 
     def __len__(self) -> int:
         return self._total
+
+    def __iter__(self) -> Iterator[Fault]:
+        return iter(self._kept)
 
     def refuse(self) -> None:
         """Raises: ImportRefused if there is anything wrong"""

@@ -6,7 +6,7 @@ where the column names say which it is; nothing is guessed from the data.
 
 import csv
 import io
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -65,6 +65,12 @@ def rows_of(text: str, columns: Sequence[Column], faults: Faults) -> Iterator[Ro
         if count > MOST_ROWS:
             raise refused(f"The file has more than {MOST_ROWS} rows. Split it and hand in the parts.", line)
         yield cells.row(line, record)
+
+
+def row_of(told: Mapping[str, str], columns: Sequence[Column], faults: Faults) -> Row:
+    """One row typed on a page: the same cells, read and refused the same way. A column left out is empty."""
+    record = [told.get(column.name, "") for column in columns]
+    return _Cells(list(columns), faults).row(1, record)
 
 
 def _header(text: str, columns: Sequence[Column]) -> tuple[int, list[str], str, io.StringIO]:

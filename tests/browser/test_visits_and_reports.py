@@ -197,5 +197,5 @@ def test_paper_has_neither_navigation_nor_buttons(desk: Page, live_server, here:
     desk.goto(f"{live_server.url}{reverse('visit', args=[current().pk])}")
     desk.emulate_media(media="print")
     expect(desk.get_by_role("navigation", name="Main")).not_to_be_visible()
-    expect(desk.get_by_role("link", name="Import readings")).not_to_be_visible()
+    expect(desk.get_by_role("link", name="Enter readings")).not_to_be_visible()
     expect(desk.get_by_role("heading", name="Readings")).to_be_visible()

@@ -11,6 +11,9 @@ LINES = [
     Line("visits", get=EVERYBODY),
     Line("plan-visit", get=only(PLANNER), post=only(PLANNER), of=lambda stage: stage.structure),
     Line("visit", get=EVERY_ROLE, of=lambda stage: stage.visit),
+    Line("visit-enter", get=ENTERS, of=lambda stage: stage.visit),
+    Line("visit-point", get=ENTERS, post=ENTERS, of=lambda stage: (stage.visit, stage.point)),
+    Line("visit-point-reason", post=ENTERS, of=lambda stage: (stage.visit, stage.point)),
     Line("visit-start", post=ENTERS, of=lambda stage: stage.visits[VisitState.PLANNED]),
     Line("visit-conditions", post=ENTERS, of=lambda stage: stage.visit),
     Line("visit-readings-file", get=ENTERS, post=ENTERS, of=lambda stage: stage.visit),
@@ -24,5 +27,6 @@ LINES = [
     Line("import-withdraw", post=ENTERS, of=lambda stage: stage.file),
     Line("point", get=EVERY_ROLE, of=lambda stage: stage.point),
     Line("reading", get=EVERY_ROLE, of=lambda stage: stage.reading),
+    Line("reading-correct", get=REBASES, post=REBASES, of=lambda stage: stage.reading),
     Line("reading-rebase", post=REBASES, of=lambda stage: stage.reading),
 ]

@@ -136,7 +136,7 @@ def test_readings_stand_in_natural_order_and_lead_to_their_working(here: Scene, 
 def test_cautions_stand_before_the_first_entry_and_fold_afterwards(here: Scene, inspector: Client) -> None:
     visit = here.on_site()
     html = page(inspector, visit)
-    assert html.index("Before you begin") < html.index("Import readings")
+    assert html.index("Before you begin") < html.index("Enter readings")
     assert "This record is not a permit." in html
     assert "One joint at a time" in html and "No current injection" not in html
     here.read(visit, {"2": "5.00"})

@@ -24,7 +24,7 @@ ACTS = {
 }  # fmt: skip
 STRONG = {
     (VisitState.PLANNED, Role.INSPECTOR): "Begin the visit",
-    (VisitState.ON_SITE, Role.INSPECTOR): "Import readings",
+    (VisitState.ON_SITE, Role.INSPECTOR): "Enter readings",
     (VisitState.FIELD_COMPLETE, Role.INSPECTOR): "Hand in, to the reviewing engineer",
     (VisitState.IN_REVIEW, Role.REVIEWER): "Approve, to the signatory",
     (VisitState.APPROVED, Role.SIGNATORY): "Issue the report",
