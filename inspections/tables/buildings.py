@@ -15,6 +15,7 @@ from inspections.rules.defects import State
 from inspections.standing_words import Owed, age_in_words
 from inspections.structure_record import day_of
 from inspections.tables.due import demand_of, obligation_state
+from sites.exports.columns import InFile
 from sites.templatetags.downlead import day, state, when
 
 MOST_WORDS = 90
@@ -41,6 +42,37 @@ class BuildingsTable(tables.Table):
 
     def group_of(self, record: Building) -> str:
         return record.group
+
+    def in_file(self) -> InFile:
+        return {
+            "name": (
+                ("Building", "structure__name"),
+                ("Site", "structure__site__name"),
+                ("Client", "structure__site__client__name"),
+            ),
+            "next": (
+                ("Next due", "next__row__due"),
+                ("State", "next__state"),
+                ("Demand", "next__row__demand"),
+                ("Whose rule", "next__row__author"),
+                ("Planned for", "planned__planned_on"),
+            ),
+            "defects": (
+                ("Open defects", "defects"),
+                ("Gravest", "worst__words"),
+                ("Urgency", "worst__urgency__word"),
+                ("State of the gravest", "worst__state"),
+            ),
+            "last": (
+                ("Last visit", lambda row: row.last and day_of(row.last, _zone(row))),
+                ("Number of last visit", "last__number"),
+            ),
+            "report": (
+                ("Report", "report__number"),
+                ("Issue", "report__issue"),
+                ("Issued at", "report__issued_at"),
+            ),
+        }
 
     def render_name(self, record: Building) -> SafeString:
         place = record.structure

@@ -10,8 +10,10 @@ from django.utils.safestring import SafeString
 from inspections.actions.rules import Rule
 from inspections.rule_lists import kind_of
 from inspections.rule_words import demand_words, state_of, where_words
+from sites.exports.columns import InFile
 from sites.models import Structure
 from sites.templatetags.downlead import day, state
+from sites.templatetags.figures import NO_BREAK_SPACE
 
 FROM_MEMORY = "from memory"
 
@@ -35,6 +37,20 @@ class RuleTable(tables.Table):
     def __init__(self, *args, today: date, **kwargs) -> None:
         super().__init__(*args, **kwargs)
         self.today = today
+
+    def in_file(self) -> InFile:
+        return {
+            "title": (("Rule", "title"), ("Code", "code"), ("Edition", "edition")),
+            "author": (("Who demands it", "author_name"), ("Kind of author", "author")),
+            "asks": (("Asks", lambda row: demand_words(row).replace(NO_BREAK_SPACE, " ")),),
+            "where": (("Of which structures", where_words),),
+            "source": (("Source", "source"), ("Status of the source", "status"), ("Note", "note")),
+            "state": (
+                ("State", lambda row: state_of(row, self.today)),
+                ("Adopted from", "adopted_from"),
+                ("Adopted until", "adopted_until"),
+            ),
+        }
 
     def render_title(self, record: Rule) -> SafeString:
         return format_html(

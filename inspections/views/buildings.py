@@ -2,7 +2,7 @@
 
 from functools import partial
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponseBase
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
@@ -16,6 +16,7 @@ from inspections.views.due import bounded, memberships
 from inspections.views.signed_in import signed_in
 from sites import access
 from sites.access import require
+from sites.exports.answer import as_file
 from sites.models import Client
 from sites.navigation import ONLY_FOR
 
@@ -23,7 +24,7 @@ BUILDINGS_A_PAGE = 50
 
 
 @require_safe
-def buildings(request: HttpRequest) -> HttpResponse:
+def buildings(request: HttpRequest) -> HttpResponseBase:
     """A row per structure the person may see, those that need something first."""
     at = timezone.now()
     on = at.date()
@@ -39,6 +40,8 @@ def buildings(request: HttpRequest) -> HttpResponse:
     may_report = bool(roles & access.MAY[access.REPORT_EVENTS])
     table = BuildingsTable(FetchedInPages(fetch), may_report=may_report)
     may_wish = bool(roles & access.MAY[access.WISH_DATES])
+    if file := as_file(request, table, "buildings", at=at):
+        return file
     paginate(table, request, per_page=BUILDINGS_A_PAGE)
     narrowed = any(request.GET.get(name) for name in wanted.filters)
     table.empty_head, table.empty_text, table.empty_link = _empty(narrowed)

@@ -35,6 +35,7 @@ from inspections.tables.paged import FetchedInPages, paginate
 from inspections.tables.rules import RuleTable, StandsOnTable
 from inspections.views.signed_in import signed_in
 from sites.access import CHANGE_RULES, MAY, PROPOSE_RULES, STATE_RULES, may, require
+from sites.exports.answer import as_file
 from sites.models import Firm, Membership, Person, Structure
 
 PER_PAGE = 50
@@ -51,6 +52,8 @@ def rules_page(request: HttpRequest) -> HttpResponseBase:
     rows = wanted.rows(person, today)
     day = wanted.told.get("on") or today
     table = RuleTable(FetchedInPages(partial(rule_lists.page_of_rules, rows)), today=day)
+    if file := as_file(request, table, "rules", at=at):
+        return file
     paginate(table, request, per_page=PER_PAGE)
     narrowed = any(request.GET.get(name) for name in wanted.fields if name != "kind")
     table.empty_head = "No rule matches" if narrowed else "No rule is on record here"

@@ -1,7 +1,7 @@
 """People: who they are, what they may do and see, and forgetting how to reach them."""
 
 from collections.abc import Sequence
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from allauth.mfa.models import Authenticator
 from django.core.exceptions import ValidationError
@@ -9,6 +9,7 @@ from django.db import models, transaction
 from django.db.models import Q
 
 from sites import log
+from sites.access import CHANGE_PEOPLE, MAY
 from sites.models import Authorisation, Client, Firm, Membership, Person, Role, Scope, SignInAttempt, Site
 from sites.models.people import _salt
 from sites.signing.sessions import end_sessions
@@ -130,6 +131,8 @@ def end_membership(membership: Membership, *, until: date, by: Person, at: datet
     if membership.role == Role.AUDITOR and membership.until and until > membership.until:
         raise PeopleRefused("A grant to an auditor is not made longer. Give a new one.")
     _end(membership, until, "A membership cannot end before it begins.")
+    if membership.role in MAY[CHANGE_PEOPLE]:
+        _require_somebody_left(membership, until)
     facts = {"person": str(membership.person.identity), "role": membership.role, "until": until.isoformat()}
     log.record(membership.firm, "membership ended", membership, by=by, at=at, facts=facts)
     return membership
@@ -213,6 +216,15 @@ def _end(row: Membership | Scope | Authorisation, until: date, too_early: str) -
         raise PeopleRefused(too_early)
     row.until = until
     row.save(update_fields=["until"])
+
+
+def _require_somebody_left(ended: Membership, until: date) -> None:
+    """A firm keeps somebody who may change people, or nobody could give the role again."""
+    others = Membership.objects.filter(firm=ended.firm, role__in=MAY[CHANGE_PEOPLE], person__is_active=True)
+    if not _overlapping(others, until + timedelta(days=1), until + timedelta(days=1)).exists():
+        raise PeopleRefused(
+            "After that day nobody of the firm could change people any more. Give the role to somebody else first."
+        )
 
 
 def _overlapping(rows: models.QuerySet, since: date, until: date | None) -> models.QuerySet:

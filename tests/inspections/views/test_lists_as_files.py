@@ -119,6 +119,18 @@ def test_visits_are_those_of_the_state_and_in_the_order_chosen() -> None:
     assert days == ["2027-05-03", "2027-06-08"]
 
 
+def test_buildings_and_rules_are_files_too() -> None:
+    told = record()
+    person = member(told.firm)
+    church, *_ = as_sheet(person, reverse("buildings"))
+    assert (church["Building"].value, church["Client"].value) == ("St Elfrida", "Parish of Three Becks")
+    assert church["Next due"].value.date() == date(2027, 4, 14)
+    assert (church["Open defects"].value, church["Gravest"].value) == (1, "clamp loose and corroded")
+    make.AdoptionFactory(interval=make.IntervalRuleFactory(firm=told.firm, title="=1+1", code="trap"))
+    rows = {row["Code"]: row for row in as_csv(person, reverse("rules"))}
+    assert (rows["trap"]["Rule"], rows["trap"]["Adopted from"]) == ("'=1+1", "2020-01-01")
+
+
 @pytest.mark.parametrize("kind", ["csv", "xlsx"])
 def test_a_file_stops_at_the_walls_of_its_list(kind) -> None:
     told = record()

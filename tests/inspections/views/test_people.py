@@ -317,3 +317,13 @@ def test_whoever_only_sees_people_is_shown_no_act(firm, role) -> None:
         assert reverse(name, args=[person.pk]) not in answer.content.decode()
     assert reverse("invite") not in browser.get(reverse("people")).content.decode()
     assert browser.post(reverse("person-add-role", args=[person.pk])).status_code == 403
+
+
+def test_the_last_who_may_change_people_is_not_ended(firm) -> None:
+    person = member(firm, Role.QUALITY)
+    browser, address = signed_in(person), reverse("role-end", args=[person.memberships.get().pk])
+    assert "nobody of the firm could change people" in text(browser.post(address, {"until": TODAY}), 422)
+    assert person.memberships.get().until is None
+    member(firm, Role.SIGNATORY, since=date(2027, 5, 18))
+    assert browser.post(address, {"until": TODAY}).status_code == 302
+    assert person.memberships.get().until == date(2027, 5, 17)
