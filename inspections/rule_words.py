@@ -76,6 +76,9 @@ def limit_words(rule: LimitRule) -> str:
         return f"{what[0].upper()}{what[1:]}: no limit, for information"
     scaled = (rule.limit_ohm / units.factor_to_si(rule.limit_unit, units.RESISTANCE)).normalize()
     value = with_unit(format(scaled, "f"), units.preferred_unit(rule.limit_unit, units.RESISTANCE))
+    if rule.times_per_electrode is not None:
+        times = "" if rule.times_per_electrode == 1 else f"{_plain(rule.times_per_electrode)} × "
+        value = f"{times}n × {value} where the system has n electrodes,"
     return f"{what[0].upper()}{what[1:]}: at most {value} {reference_words(rule)}; decided {rule.decision}"
 
 

@@ -12,6 +12,7 @@ from inspections.imports.limits import COLUMNS as LIMIT_COLUMNS
 from inspections.imports.limits import Limits
 from inspections.models import Author, IntervalRule, LimitRule, SourceStatus
 from inspections.rules.judging.facts import DECISIONS, METHODS
+from inspections.tables.figures import in_unit
 from sites.imports import Column, Faults, ImportRefused, Row
 from sites.imports.cells import CellFault
 from sites.models import Client, Firm, Person, ProtectionClass, Quantity, Scope, Site, Structure
@@ -43,7 +44,7 @@ LABELS = {
     "status": "How sure the source is", "explosion_risk": "Risk of explosion", "basis": "Basis of counting",
     "use_on": "Day of return to use", "early_days": "Early window in days", "grace_days": "Grace in days",
     "classes": "Protection classes", "critical": "Critical situations",
-    "reference_temperature": "Reference temperature",
+    "reference_temperature": "Reference temperature", "times_per_electrode": "Factor for one of several electrodes",
     "decision": "Decision rule", "minimum_current": "Minimum test current", "repeats": "Displays wanted",
     "allowed_spread": "Allowed spread", "open_circuit_min": "Open-circuit voltage, at least",
     "open_circuit_max": "Open-circuit voltage, at most",
@@ -242,14 +243,13 @@ def _interval_initial(rule: IntervalRule) -> dict[str, Any]:
 
 
 def _limit_initial(rule: LimitRule) -> dict[str, Any]:
-    from inspections.tables.figures import in_unit
-
     def with_unit(value: Any, unit: str) -> str:
         return "" if value is None else f"{value.normalize():f} {unit}"
 
     limit = "none" if rule.limit_ohm is None else " ".join(in_unit(rule.limit_ohm, rule.limit_unit))
     return {
         "quantity": rule.quantity, "limit": limit, "decision": rule.decision, "guard": f"{rule.guard.normalize():f}",
+        "times_per_electrode": f"{rule.times_per_electrode.normalize():f}" if rule.times_per_electrode else "",
         "reference_temperature": with_unit(rule.reference_temperature_c, "°C") or "as found",
         "methods": rule.methods.split(",") if rule.methods else [],
         "minimum_current": with_unit(rule.minimum_current_a, "A"), "repeats": rule.repeats,

@@ -10,7 +10,9 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from inspections.actions import rule_proposals, rules
+from inspections.forms.rules import initial_of
 from inspections.models import Adoption, Decision, Dispensation, DueDate, IntervalRule, LimitRule
+from inspections.rule_words import limit_words
 from sites.models import Role
 from tests import factories as f
 from tests import story as told
@@ -168,6 +170,20 @@ def test_a_limit_is_proposed_by_form(story) -> None:
     assert (str(made.limit_ohm), made.methods, str(made.minimum_current_a), made.repeats) == (
         "0.020", "four-wire", "10", 2,
     )  # fmt: skip
+
+
+def test_a_limit_of_one_electrode_may_be_a_share_of_the_whole_earths(story) -> None:
+    shared = {**LIMIT, "quantity": "earth", "limit": "10 Ω", "times_per_electrode": "1"}
+    client = as_(story.planner)
+    assert (
+        client.post(reverse("rule-propose", args=["limit"]), {**shared, "quantity": "bond"}).status_code
+        == 422
+    )
+    client.post(reverse("rule-propose", args=["limit"]), shared)
+    made = LimitRule.objects.get(code="bonds")
+    assert (made.times_per_electrode, made.of_one(3)) == (1, 30)
+    assert "at most n × 10 Ω where the system has n electrodes" in limit_words(made).replace("\u00a0", " ")
+    assert initial_of(made)["times_per_electrode"] == "1"
 
 
 @pytest.mark.parametrize(
