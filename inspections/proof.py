@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from itertools import islice
 
-from django.db.models import F, OuterRef, Q, Subquery
+from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 
 from inspections import evidence
 from inspections.actions import due
@@ -19,9 +19,10 @@ DUE_COLUMNS = (
 )  # fmt: skip
 
 
-def verdict_faults() -> Iterator[str]:
-    """Stored verdicts that the rows they were made from no longer give, a sentence each."""
-    verdicts = Verdict.objects.select_related(*evidence.VERDICT_ROWS).order_by("pk")
+def verdict_faults(given: QuerySet[Verdict] | None = None) -> Iterator[str]:
+    """Stored verdicts that the rows they were made from no longer give, a sentence each. given: of these, else all"""
+    rows = Verdict.objects.all() if given is None else given
+    verdicts = rows.select_related(*evidence.VERDICT_ROWS).order_by("pk")
     for verdict in verdicts.iterator(chunk_size=CHUNK):
         reading = verdict.reading
         where = f"Reading {reading.pk} (point {reading.point.number}, {reading.point.structure})"
@@ -31,8 +32,8 @@ def verdict_faults() -> Iterator[str]:
                 f"{judging.CALCULATION_VERSION}. Check it with the program version that judged it."
             )
             continue
-        given = evidence.verdict_columns(evidence.judge_again(verdict))
-        differing = [name for name, value in given.items() if getattr(verdict, name) != value]
+        again = evidence.verdict_columns(evidence.judge_again(verdict))
+        differing = [name for name, value in again.items() if getattr(verdict, name) != value]
         if differing:
             yield f"{where}: the stored verdict differs from what its facts give in {', '.join(differing)}."
 

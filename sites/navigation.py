@@ -50,7 +50,8 @@ ONLY_FOR: dict[str, tuple[Role, ...]] = {
 }
 
 # What stands at a site has addresses of its own, and is found through Sites.
-BELONGS_TO = {"structures": "Sites", "points": "Sites", "readings": "Sites"}
+BELONGS_TO = {"clients": "Sites", "structures": "Sites", "systems": "Sites", "parts": "Sites", "points": "Sites",
+              "readings": "Sites"}  # fmt: skip
 
 Entries = tuple[tuple[str, str], ...]
 

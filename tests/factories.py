@@ -244,6 +244,27 @@ class TestPointFactory(DjangoModelFactory):
             )
 
 
+class SiteDetailFactory(DjangoModelFactory):
+    class Meta:
+        model = register.SiteDetail
+
+    site = factory.SubFactory(SiteFactory)
+    address = "3 Nowhere Lane, Examplebury"
+    time_zone = "Europe/London"
+    since = SINCE
+    recorded_at = AT
+
+
+class PointDetailFactory(DjangoModelFactory):
+    class Meta:
+        model = register.PointDetail
+
+    point = factory.SubFactory(TestPointFactory)
+    place = "south-east corner, 1 m above ground"
+    since = SINCE
+    recorded_at = AT
+
+
 class ImportedFileFactory(DjangoModelFactory):
     class Meta:
         model = register.ImportedFile

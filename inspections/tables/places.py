@@ -38,8 +38,9 @@ class SitesTable(tables.Table):
     class Meta:
         orderable = False
 
-    def group_of(self, record: SiteRow) -> str:
-        return record.site.client.name
+    def group_of(self, record: SiteRow) -> SafeString:
+        client = record.site.client
+        return format_html('<a href="{}">{}</a>', reverse("client", args=[client.pk]), client.name)
 
     def in_file(self) -> InFile:
         return {
@@ -67,6 +68,13 @@ class SitesTable(tables.Table):
 
     def render_earliest(self, record: SiteRow) -> SafeString | str:
         return _due_and_state(record.earliest) if record.earliest else "nothing runs"
+
+
+class ClientSitesTable(SitesTable):
+    """The same for one client, whose name stands above."""
+
+    caption = "Sites of this client"
+    group_of = None
 
 
 class StructuresTable(tables.Table):

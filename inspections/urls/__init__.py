@@ -1,9 +1,10 @@
 """Addresses of what is due, of the places, of visits and what was read at them, and of how it is reckoned."""
 
-from inspections.urls import audit_sample, measurement, owning, people, places, planning, rules, visits
+from inspections.urls import audit_sample, measurement, owning, people, places, planning, register, rules, visits
 
 urlpatterns = [
     *places.urlpatterns,
+    *register.urlpatterns,
     *visits.urlpatterns,
     *planning.urlpatterns,
     *measurement.urlpatterns,

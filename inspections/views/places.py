@@ -11,15 +11,23 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from inspections import earth_check, owning, place_lists, rule_wall, season_strip, structure_record
+from inspections import (
+    earth_check,
+    owning,
+    place_lists,
+    register_history,
+    rule_wall,
+    season_strip,
+    structure_record,
+)
 from inspections.due_list import open_visits
 from inspections.filters import SiteFilter
 from inspections.models import NoneRequired, Visit
 from inspections.tables.paged import FetchedInPages, page_number, paginate
 from inspections.tables.places import PointsTable, RulesTable, SitesTable, StructuresTable
-from sites.access import PLAN, may
+from sites.access import CHANGE_REGISTER, MAY, PLAN, may
 from sites.exports.answer import as_file
-from sites.models import Person, Site, Structure, TestPoint
+from sites.models import Membership, Person, Site, Structure, TestPoint
 
 SITES_A_PAGE = 50
 STRUCTURES_A_PAGE = 50
@@ -45,7 +53,14 @@ def sites(request: HttpRequest) -> HttpResponseBase:
         "Ask your firm’s quality manager if one is missing."
     )
     table.empty_link = ("Show all sites", reverse("sites")) if narrowed else None
-    return render(request, "inspections/sites.html", {"table": table, "filter": wanted, "narrowed": narrowed})
+    held = Membership.objects.on(at.date()).filter(person=cast(Person, request.user))
+    context = {
+        "table": table,
+        "filter": wanted,
+        "narrowed": narrowed,
+        "may_change": held.filter(role__in=MAY[CHANGE_REGISTER]).exists(),
+    }
+    return render(request, "inspections/sites.html", context)
 
 
 @require_safe
@@ -62,8 +77,15 @@ def site(request: HttpRequest, pk: int) -> HttpResponseBase:
     paginate(table, request, per_page=STRUCTURES_A_PAGE)
     table.empty_head = "No structure is recorded at this site"
     table.empty_text = "Structures, their systems, parts and points come in with the register."
-    number = Structure.objects.filter(site=place).count()
-    return render(request, "inspections/site.html", {"site": place, "table": table, "number": number})
+    context = {
+        "site": place,
+        "table": table,
+        "number": Structure.objects.filter(site=place).count(),
+        "may_change": may(cast(Person, request.user), CHANGE_REGISTER, place.client.firm_id, on=at.date()),
+        "past": register_history.history(place),
+        "first": place.details.order_by("since", "recorded_at", "pk").first(),
+    }
+    return render(request, "inspections/site.html", context)
 
 
 @require_safe
@@ -93,6 +115,9 @@ def structure(request: HttpRequest, pk: int) -> HttpResponseBase:
         "happenings": structure_record.happenings(place, zone),
         "owning": owning.of_structure(place, person, today, on=at.date()),
         "open_visit": _open_visit(place),
+        "may_change": may(person, CHANGE_REGISTER, place.site.client.firm_id, on=at.date()),
+        "past": register_history.history(place),
+        "first": place.details.order_by("since", "recorded_at", "pk").first(),
         "may_plan": may(person, PLAN, place.site.client.firm_id, on=at.date()),
         **_rules(place, today),
         **_history(request, place, zone),

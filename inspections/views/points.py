@@ -12,14 +12,25 @@ from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from inspections import baselines, charts, evidence, point_drawing, point_trend, trend_words
+from inspections import (
+    baselines,
+    charts,
+    evidence,
+    part_sections,
+    part_words,
+    point_drawing,
+    point_trend,
+    register_history,
+    trend_words,
+)
 from inspections.models import LimitRule, NoReading, Reading, Rebase, Verdict
 from inspections.tables import figures
 from inspections.tables.history import HistoryRow, HistoryTable
 from inspections.tables.paged import FetchedInPages
 from inspections.views.signed_in import signed_in
+from sites.access import CHANGE_REGISTER, may
 from sites.exports.answer import as_file
-from sites.models import Part, Structure, TestPoint
+from sites.models import Structure, TestPoint
 
 ROWS_A_PAGE = 25
 DRAWN = 200
@@ -57,7 +68,11 @@ def point(request: HttpRequest, pk: int) -> HttpResponseBase:
         "structure": structure,
         "site": structure.site,
         "numbers": list(point.numbers.order_by("-since", "-recorded_at", "-pk")),
-        "part": part_facts(point.part),
+        "part": part_words.part_facts(point.part),
+        "questions": part_sections.questions(point.part),
+        "may_change": may(signed_in(request), CHANGE_REGISTER, structure.site.client.firm_id, on=at.date()),
+        "past": register_history.history(point),
+        "first": point.numbers.order_by("since", "recorded_at", "pk").first(),
         "rule": rule,
         "whole_limit": figures.limit_of(rule),
         "limit": figures.limit_of(rule, rule.electrodes if rule else None),
@@ -89,28 +104,6 @@ def limit_in_force(point: TestPoint, structure: Structure, day: date) -> LimitRu
     if rule is not None:
         rule.electrodes = evidence.electrodes_counted(rule, point, day)
     return rule
-
-
-def part_facts(part: Part) -> list[tuple[str, str]]:
-    """What is known of the part that the point belongs to; what is not recorded is not listed."""
-    lengths = (("Length", part.length_m, "m"), ("Section", part.section_mm2, "mm²"))
-    buried = (("Depth", part.depth_m, "m"), ("Diameter", part.diameter_mm, "mm"))
-    said = [
-        ("Part", f"{part.get_kind_display()}: {part.name}"),
-        ("System", f"{part.system.name} ({part.system.kind})"),
-    ]
-    said += [("Material", part.material)] if part.material else []
-    said += [
-        (name, figures.with_unit(format(value, "f"), unit))
-        for name, value, unit in (*lengths, *buried)
-        if value is not None
-    ]
-    said += [("Joins", f"{part.from_what} to {part.to_what}")] if part.from_what and part.to_what else []
-    if part.test_joint is not None:
-        said.append(("Test joint", "has one that can be opened" if part.test_joint else "has none"))
-    if part.parallel_paths is not None:
-        said.append(("Parallel paths", "known" if part.parallel_paths else "none known"))
-    return said
 
 
 def _standing(model: Any, point: TestPoint) -> QuerySet[Any]:

@@ -6,6 +6,7 @@ from functools import partial
 from pathlib import PurePosixPath
 
 from inspections.actions.findings import report_event, suspend
+from inspections.actions.register import renumber_point
 from inspections.actions.rules import adopt
 from inspections.imports import Instruments, Intervals, Limits, Register
 from inspections.models import IntervalRule, LimitRule
@@ -13,7 +14,6 @@ from reports.demo import scenario
 from reports.demo.scenario import Row
 from reports.demo.stage import Act, Stage
 from sites import imports
-from sites.actions.register import renumber_point
 from sites.models import ImportKind
 
 IMPORTERS: dict[str, Callable[[], imports.Importer]] = {

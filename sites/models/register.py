@@ -71,15 +71,23 @@ def _scopes(person: Person, on: date) -> models.QuerySet:
     return Scope.objects.on(on).filter(membership__person=person, membership__in=Membership.objects.on(on))
 
 
-class Site(Record):
-    """A place with one address and one time zone; civil dates are reckoned in that zone."""
+class SiteFacts(models.Model):
+    """What is said of a site and may change with time."""
 
-    client = models.ForeignKey(Client, models.PROTECT, related_name="sites")
-    name = models.CharField(max_length=200)
     address = models.CharField(max_length=400, blank=True)
     latitude = ExactDecimalField(null=True, blank=True)
     longitude = ExactDecimalField(null=True, blank=True)
     time_zone = models.CharField(max_length=64)
+
+    class Meta:
+        abstract = True
+
+
+class Site(Record, SiteFacts):
+    """A place with one address and one time zone; civil dates are reckoned in that zone."""
+
+    client = models.ForeignKey(Client, models.PROTECT, related_name="sites")
+    name = models.CharField(max_length=200)
 
     objects = SiteQuerySet.as_manager()
 
@@ -89,6 +97,13 @@ class Site(Record):
 
     def __str__(self) -> str:
         return self.name
+
+
+class SiteDetail(Fact, SiteFacts):
+    """The facts of a site since a day, from its first change on: the first two rows are before and after it."""
+
+    site = models.ForeignKey(Site, models.PROTECT, related_name="details")
+    since = models.DateField()
 
 
 class ProtectionClass(models.TextChoices):
@@ -142,10 +157,18 @@ class StructureDetail(Fact, StructureFacts):
     since = models.DateField()
 
 
+class OfStructureQuerySet(models.QuerySet):
+    def visible_to(self, person: Person, *, on: date) -> "OfStructureQuerySet":
+        """Systems or parts of structures this person may see on that day."""
+        return self.filter(structure__in=Structure.objects.visible_to(person, on=on).values("pk"))
+
+
 class System(Record):
     structure = models.ForeignKey(Structure, models.PROTECT, related_name="systems")
     kind = models.CharField(max_length=24, choices=SystemKind)
     name = models.CharField(max_length=200)
+
+    objects = OfStructureQuerySet.as_manager()
 
     class Meta:
         ordering = ["name", "pk"]
@@ -198,6 +221,8 @@ class Part(Record, PartFacts):
     system = models.ForeignKey(System, models.PROTECT, related_name="parts")
     kind = models.CharField(max_length=24, choices=PartKind)
     name = models.CharField(max_length=200)
+
+    objects = OfStructureQuerySet.as_manager()
 
     class Meta:
         ordering = ["name", "pk"]
@@ -290,3 +315,11 @@ class PointNumber(Fact):
     class Meta:
         ordering = ["since", "recorded_at", "pk"]
         indexes = [models.Index(fields=["number"], name="number_search")]
+
+
+class PointDetail(Fact):
+    """Where a point is since a day, from its first change on: the first two rows are before and after it."""
+
+    point = models.ForeignKey(TestPoint, models.PROTECT, related_name="details")
+    place = models.CharField(max_length=300)
+    since = models.DateField()

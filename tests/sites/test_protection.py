@@ -19,7 +19,8 @@ FACTS = sorted(
 
 def one_row_of_each() -> None:
     """A row in every protected table."""
-    f.TestPointFactory()
+    f.SiteDetailFactory()
+    f.PointDetailFactory()
     f.CalibrationFactory()
     f.VerdictFactory()
     f.NoReadingFactory()
