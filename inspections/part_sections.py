@@ -46,10 +46,14 @@ METALS: tuple[tuple[str, str], ...] = (
 class Described(Protocol):
     """What of a part its section's questions hang on."""
 
-    kind: str
-    material: str
-    section_mm2: Decimal | None
-    diameter_mm: Decimal | None
+    @property
+    def kind(self) -> str: ...
+    @property
+    def material(self) -> str: ...
+    @property
+    def section_mm2(self) -> Decimal | None: ...
+    @property
+    def diameter_mm(self) -> Decimal | None: ...
 
 
 def metal_of(material: str, kind: str = "") -> str:

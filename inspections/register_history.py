@@ -91,7 +91,7 @@ def _past(entry: LogEntry) -> Past:
 
 def _changes(facts: dict[str, Any]) -> Iterable[Change]:
     was, now = facts.get("was"), facts.get("is")
-    if isinstance(now, dict):
+    if isinstance(now, dict) and isinstance(was, dict):
         return [Change(WORDS[name][0], said(name, was[name]), said(name, now[name])) for name in now]
     if now is not None:
         return [Change("Number", str(was), str(now))]

@@ -74,7 +74,7 @@ class ClientSitesTable(SitesTable):
     """The same for one client, whose name stands above."""
 
     caption = "Sites of this client"
-    group_of = None
+    group_of = None  # type: ignore[assignment]  # one client needs no heads
 
 
 class StructuresTable(tables.Table):

@@ -85,7 +85,8 @@ def site(request: HttpRequest, pk: int) -> HttpResponseBase:
         "past": register_history.history(place),
         "first": place.details.order_by("since", "recorded_at", "pk").first(),
     }
-    return render(request, "inspections/site.html", context)
+    with timezone.override(zone):
+        return render(request, "inspections/site.html", context)
 
 
 @require_safe
@@ -122,7 +123,8 @@ def structure(request: HttpRequest, pk: int) -> HttpResponseBase:
         **_rules(place, today),
         **_history(request, place, zone),
     }
-    return render(request, "inspections/structure.html", shown)
+    with timezone.override(zone):
+        return render(request, "inspections/structure.html", shown)
 
 
 def _rules(place: Structure, today: date) -> dict[str, Any]:

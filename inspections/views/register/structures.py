@@ -1,5 +1,6 @@
 """Structures and their systems: adding and changing them, and the list of a structure's parts."""
 
+from datetime import datetime
 from functools import partial
 from zoneinfo import ZoneInfo
 
@@ -121,6 +122,6 @@ def system_change(request: HttpRequest, pk: int) -> HttpResponse:
     )  # fmt: skip
 
 
-def _structure(request: HttpRequest, pk: int, at: timezone.datetime) -> Structure:
+def _structure(request: HttpRequest, pk: int, at: datetime) -> Structure:
     known = Structure.objects.visible_to(signed_in(request), on=at.date())
     return get_object_or_404(known.select_related("site__client__firm"), pk=pk)
