@@ -1,6 +1,16 @@
 """Addresses of what is due, of the places, of visits and what was read at them, and of how it is reckoned."""
 
-from inspections.urls import audit_sample, measurement, owning, people, places, planning, register, rules, visits
+from inspections.urls import (
+    audit_sample,
+    measurement,
+    owning,
+    people,
+    places,
+    planning,
+    register,
+    rules,
+    visits,
+)
 
 urlpatterns = [
     *places.urlpatterns,
