@@ -325,3 +325,15 @@ class WhyForm(forms.Form):
     """A reason and nothing else."""
 
     words = _words("Why", required=True, sentence="Say why.")
+
+
+class NoneRequiredForm(forms.Form):
+    """None required, because."""
+
+    since = LocalDay(label="Since", error_messages={"required": "Give the day from which it is so."})
+    words = _words(
+        "None required, because",
+        required=True,
+        sentence="Say why none is required.",
+        help_text="What about the structure makes it so, and who says so. Want of staff or money is no reason.",
+    )

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from inspections.views import rules
+from inspections.views import gaps, rules
 
 urlpatterns: list[URLPattern] = [
     path("rules/", rules.rules_page, name="rules"),
@@ -13,5 +13,7 @@ urlpatterns: list[URLPattern] = [
     path("rules/<slug:kind>/<int:pk>/adopt/", rules.adopt, name="rule-adopt"),
     path("rules/<slug:kind>/<int:pk>/end/", rules.end, name="rule-end"),
     path("rules/interval/<int:pk>/dispensation/", rules.dispense, name="rule-dispense"),
+    path("gaps/", gaps.gaps_page, name="gaps"),
+    path("structures/<int:pk>/none-required/", gaps.none_required, name="none-required"),
     path("dispensations/<int:pk>/withdraw/", rules.withdraw_dispensation, name="dispensation-withdraw"),
 ]

@@ -1,0 +1,92 @@
+"""To be completed: three lists, always there, each row with what to do next; and “none required, because”."""
+
+from datetime import date
+from functools import partial
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_safe
+
+from inspections import gaps
+from inspections.actions import none_required as acts
+from inspections.actions.rules import RuleRefused
+from inspections.forms.rules import NoneRequiredForm, WhyForm
+from inspections.models import NoneRequired
+from inspections.tables.gaps import PointGapTable, StructureGapTable
+from inspections.tables.paged import FetchedInPages, paginate
+from inspections.views.signed_in import signed_in
+from sites.access import CHANGE_REGISTER, CHANGE_RULES, MAY, PLAN, PROPOSE_RULES, STATE_RULES, may, require
+from sites.models import Membership, Person, Structure
+
+PER_PAGE = 50
+REFUSED = 422
+
+
+@require_safe
+def gaps_page(request: HttpRequest) -> HttpResponse:
+    """What the register lacks; the list the address names, the first where it names none."""
+    at, person = timezone.now(), signed_in(request)
+    chosen = next((gap for gap in gaps.GAPS if gap.name == request.GET.get("list")), gaps.GAPS[0])
+    rows = chosen.rows(person, at)
+    table = _table(chosen.name, FetchedInPages(partial(gaps.page_of, rows)), _acts(person, at.date()))
+    paginate(table, request, per_page=PER_PAGE)
+    table.empty_head = "Nothing is missing here"
+    table.empty_text = "Every one that you see has what it needs."
+    counts = [(gap, gaps.counted(gap.rows(person, at))) for gap in gaps.GAPS]
+    shown = {"table": table, "chosen": chosen, "counts": counts, "most": gaps.MOST_COUNTED}
+    return render(request, "inspections/gaps.html", shown)
+
+
+def _acts(person: Person, on: date) -> set[str]:
+    """The acts that one of the person's roles allows at any firm of theirs."""
+    roles = set(Membership.objects.on(on).filter(person=person).values_list("role", flat=True))
+    return {act for act, allowed in MAY.items() if roles & allowed}
+
+
+def _table(name: str, rows: FetchedInPages, allowed: set[str]) -> Any:
+    if name == "points":
+        return PointGapTable(rows, may_plan=PLAN in allowed)
+    links: tuple[tuple[str, str, bool], ...] = ()
+    if name == "class" and CHANGE_REGISTER in allowed:
+        links = (("Describe it", "structure-change", False),)
+    if name == "obligation":
+        if allowed & {PROPOSE_RULES, STATE_RULES}:
+            links += (("State a rule", "rule-propose", True),)
+        if CHANGE_RULES in allowed:
+            links += (("Record that none is required", "none-required", False),)
+    return StructureGapTable(rows, acts=links)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def none_required(request: HttpRequest, pk: int) -> HttpResponse:
+    """Answer for it that a structure needs no inspection, or take that back."""
+    at, person = timezone.now(), signed_in(request)
+    seen = Structure.objects.visible_to(person, on=at.date()).select_related("site__client__firm")
+    structure = get_object_or_404(seen, pk=pk)
+    require(may(person, CHANGE_RULES, structure.site.client.firm_id, on=at.date()))
+    last = NoneRequired.objects.latest_of(structure.pk).select_related("by").first()
+    stands = last is not None and last.stands
+    sent = request.POST if request.method == "POST" else None
+    form = WhyForm(sent) if stands else NoneRequiredForm(sent)
+    if request.method == "POST" and form.is_valid():
+        try:
+            if stands:
+                acts.required_after_all(structure, **form.cleaned_data, by=person, at=at)
+            else:
+                acts.none_required(structure, **form.cleaned_data, by=person, at=at)
+        except RuleRefused as refused:
+            form.add_error("words", str(refused))
+        else:
+            messages.success(
+                request, "Taken back: it is to be completed." if stands else "Recorded, with your reason."
+            )
+            return redirect("structure", pk=pk)
+    shown = {
+        "form": form, "structure": structure, "site": structure.site, "last": last, "stands": stands,
+        "today": at.astimezone(ZoneInfo(structure.site.time_zone)).date(),
+    }  # fmt: skip
+    return render(request, "inspections/none_required.html", shown, status=REFUSED if form.is_bound else 200)
