@@ -247,7 +247,7 @@ class RulesTable(tables.Table):
 
     author = tables.Column(accessor="row__author", verbose_name="Who demands it")
     demand = tables.Column(accessor="row__demand")
-    bar = tables.Column(empty_values=(), verbose_name="Counted from, due")
+    bar = tables.Column(empty_values=(), verbose_name="Counted from, due", attrs={"td": {"class": "wall"}})
     due = tables.Column(accessor="row__due", verbose_name="Next date")
     state = tables.Column(empty_values=())
     why = tables.Column(accessor="row__why", verbose_name="Why this date")

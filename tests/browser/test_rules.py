@@ -12,12 +12,19 @@ from inspections.models import DueDate, IntervalRule
 from sites.models import Quantity
 from tests import factories as f
 from tests import story as told
-from tests.browser.test_due_and_places import sign_in
 from tests.inspections.views.places_record import with_password
 
 pytestmark = [pytest.mark.django_db(transaction=True)]
 NOON = datetime(2027, 5, 10, 12, 0, tzinfo=UTC)
 EMAIL = "h.tollgarth@gorsewick.example"
+
+
+def sign_in(page: Page, server: str) -> None:
+    page.goto(f"{server}/sign-in/")
+    page.get_by_label("E-mail").fill(EMAIL)
+    page.get_by_label("Password").fill(f.PASSWORD)
+    page.get_by_role("button", name="Sign in", exact=True).click()
+    expect(page.get_by_role("heading", name="Due", level=1)).to_be_visible()
 
 
 @pytest.fixture(autouse=True)
@@ -92,7 +99,7 @@ def test_a_proposal_is_approved_and_adopted_by_keyboard(desk: Page, live_server,
     desk.get_by_label("Adopt from").fill("2027-05-10")
     desk.get_by_role("button", name="Show what would change").focus()
     desk.keyboard.press("Enter")
-    expect(desk.get_by_text("an earlier date")).to_be_visible()
+    expect(desk.get_by_text("2 structures get a later date")).to_be_visible()
     assert not DueDate.objects.filter(rule=proposed).exists()
     desk.get_by_role("button", name="Adopt it from this day").focus()
     desk.keyboard.press("Enter")
