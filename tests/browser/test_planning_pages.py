@@ -43,7 +43,7 @@ def sign_in(page: Page, server: str, here: Scene, role: str = Role.PLANNER) -> N
     page.goto(f"{server}/sign-in/")
     page.get_by_label("E-mail").fill(here.people[role].email)
     page.get_by_label("Password").fill(make.PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
+    page.get_by_role("button", name="Sign in", exact=True).click()
     expect(page.get_by_role("button", name="Sign out")).to_be_visible()
 
 
@@ -63,6 +63,7 @@ def test_it_holds_at_every_size_and_scheme(
     sign_in(view, live_server.url, here)
     pages = {
         "planning": "/planning/", "week": "/planning/weeks/2027-06-07/", "calendars": "/calendars/",
+        "year": "/due/year/",
         "visit": f"/visits/{visit.pk}/",
     }  # fmt: skip
     for name, address in pages.items():

@@ -26,6 +26,7 @@ LINES = [
     Line("visit-move", post=PLANS, of=lambda stage: stage.visits[VisitState.PLANNED]),
     Line("visit-cancel", post=PLANS, of=lambda stage: stage.visits[VisitState.PLANNED]),
     Line("visit-take-along", post=PLANS, of=lambda stage: stage.visits[VisitState.PLANNED]),
+    Line("year", get=EVERYBODY),
     Line("planning", get=OFFICE),
     Line("planning-week", get=OFFICE, of=lambda stage: monday_of(NOW.date()).isoformat(), seen_by=EVERYONE),
     Line("calendars", get=EVERYBODY, post=EVERYBODY),
