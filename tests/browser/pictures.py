@@ -85,7 +85,7 @@ def picture_all(browser: Browser, address: str, person: dict, folder: Path) -> N
     page.goto(f"{address}/sign-in/")
     page.get_by_label("E-mail").fill(person["email"])
     page.get_by_label("Password").fill(person["password"])
-    page.get_by_role("button", name="Sign in").click()
+    page.get_by_role("button", name="Sign in", exact=True).click()
     context.storage_state(path=state)
     for name, url in reachable(page, f"{address}/"):
         take(browser, url, folder, f"{person['role'].split()[0]}-{name}", state)

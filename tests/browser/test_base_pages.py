@@ -34,7 +34,7 @@ def sign_in(page: Page, server: str) -> None:
     page.goto(f"{server}/sign-in/")
     page.get_by_label("E-mail").fill(EMAIL)
     page.get_by_label("Password").fill(PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
+    page.get_by_role("button", name="Sign in", exact=True).click()
     expect(page.get_by_role("navigation", name="Main")).to_be_visible()
 
 
@@ -60,7 +60,7 @@ def test_it_shows_the_sign_in_page_before_and_after_a_fault(
     holds(view)
     view.get_by_label("E-mail").fill(EMAIL)
     view.get_by_label("Password").fill("wrong")
-    view.get_by_role("button", name="Sign in").click()
+    view.get_by_role("button", name="Sign in", exact=True).click()
     expect(view.get_by_label("Password")).to_have_accessible_description(
         "That e-mail and password do not belong together. Nothing was changed."
     )

@@ -37,7 +37,7 @@ def sign_in(page: Page, server: str, email: str, heading: str) -> None:
     page.goto(f"{server}/sign-in/")
     page.get_by_label("E-mail").fill(email)
     page.get_by_label("Password").fill(make.PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
+    page.get_by_role("button", name="Sign in", exact=True).click()
     expect(page.get_by_role("heading", name=heading, level=1)).to_be_visible()
 
 

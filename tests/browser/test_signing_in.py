@@ -53,7 +53,7 @@ def test_its_pages_hold_at_every_size_and_scheme(
     expect(view.get_by_role("heading", name="The second step")).to_be_visible()
     holds(view)
     view.get_by_label("Code").fill(shown(secret))
-    view.get_by_role("button", name="Sign in").click()
+    view.get_by_role("button", name="Sign in", exact=True).click()
     expect(view.get_by_role("heading", name="Due", level=1)).to_be_visible()
     for address in ("", "password/", "app/remove/", "passkeys/", "codes/", "codes/new/", "again/"):
         view.goto(f"{live_server.url}/your-sign-in/{address}")

@@ -40,7 +40,7 @@ def sign_in(page: Page, server: str, here: Scene, role: str) -> None:
     page.goto(f"{server}{reverse('sign-in')}")
     page.get_by_label("E-mail").fill(here.people[role].email or "")
     page.get_by_label("Password").fill(PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
+    page.get_by_role("button", name="Sign in", exact=True).click()
     expect(page.get_by_role("button", name="Sign out")).to_be_visible()
 
 
