@@ -131,7 +131,7 @@ def fetch(request: HttpRequest, secret: str) -> HttpResponseBase:
 
 
 def _too_often(known: str) -> bool:
-    """More than sixty fetches of one address in five minutes, counted by each process for itself."""
+    """More than sixty fetches of one address in five minutes."""
     key = f"calendar-{known}"
     if cache.add(key, 1, SECONDS):
         return False
