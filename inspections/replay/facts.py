@@ -4,13 +4,13 @@ Fetched as plain columns, in a number of queries that does not depend on how man
 """
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any, NamedTuple
 from uuid import UUID
 
-from django.db.models import Count, Max, Q, QuerySet
+from django.db.models import Count, F, Max, Q, QuerySet
 
 from inspections.models import Event, Reading, Suspension, SuspensionEnd, Visit, VisitState, VisitStep
 from sites.models import (
@@ -56,7 +56,6 @@ class Done(NamedTuple):
 
     structure: int
     pk: int
-    identity: UUID
     number: int
     kind: str
     state: str
@@ -116,7 +115,6 @@ class Span(NamedTuple):
 class Point(NamedTuple):
     structure: int
     pk: int
-    identity: UUID
     number: str
     since: date
     retired_on: date | None
@@ -141,7 +139,8 @@ def _grouped() -> Grouped:
 
 @dataclass(slots=True)
 class Gathered:
-    """The facts of one batch, by structure (steps and readings by visit, ends by suspension, numbers by point).
+    """The facts of one batch, by structure (steps and readings by visit, ends by suspension, numbers by
+    point, where it was ever renumbered).
 
     read: how many points were read at a visit, for visits whose readings all counted from the day it ended
     taken: reading by reading, for the others and for those that left points out
@@ -163,8 +162,11 @@ class Gathered:
     retired_at: dict[int, datetime] = field(default_factory=dict)
 
 
-def gather(structures: Sequence[int]) -> Gathered:
-    """The facts of these structures, in a constant number of queries."""
+def gather(structures: Sequence[int], *, with_steps: bool = True) -> Gathered:
+    """The facts of these structures, in a constant number of queries.
+
+    with_steps: also what tells how the record came to know of visits; as it was can be answered without
+    """
     ids = list(structures)
     places = Structure.objects.filter(pk__in=ids).order_by("pk").values_list(
         "pk", "identity", "recorded_at", "site", "site__client", "site__client__firm", "site__time_zone"
@@ -181,7 +183,7 @@ def gather(structures: Sequence[int]) -> Gathered:
         found.visits,
         Done,
         Visit.objects.filter(of_these, on_site_until__isnull=False).order_by("on_site_until", "pk"),
-        ("structure", "pk", "identity", "number", "kind", "state", "on_site_until", "recorded_at"),
+        ("structure", "pk", "number", "kind", "state", "on_site_until", "recorded_at"),
     )
     _sort(
         found.events,
@@ -204,8 +206,10 @@ def gather(structures: Sequence[int]) -> Gathered:
     alike = ("structure", "since", "retired_on", "recorded_at")
     for row in TestPoint.objects.filter(of_these).order_by().values_list(*alike).annotate(n=Count("pk")):
         found.spans[row[0]].append(Span._make(row))
-    _gather_steps(found, ids)
-    _gather_readings(found, ids)
+    visits = [visit.pk for rows in found.visits.values() for visit in rows]
+    if with_steps:
+        _gather_steps(found, visits)
+    _gather_readings(found, visits, with_steps)
     _gather_points(found)
     return found
 
@@ -216,43 +220,63 @@ def _sort(into: Grouped, kind: Any, rows: QuerySet, columns: Sequence[str]) -> N
         into[row[0]].append(make(row))
 
 
-def _gather_steps(found: Gathered, ids: Sequence[int]) -> None:
+def _gather_steps(found: Gathered, visits: Sequence[int]) -> None:
     """Ends of field work and returns to the site: which of the visits counted, as known by a moment."""
-    turns = VisitStep.objects.filter(
-        visit__structure__in=ids,
-        visit__on_site_until__isnull=False,
-        state__in=(VisitState.FIELD_COMPLETE, VisitState.ON_SITE),
-    ).order_by("recorded_at", "pk")
-    _sort(found.steps, Step, turns, ("visit", "state", "at", "recorded_at"))
+    turns = (VisitState.FIELD_COMPLETE, VisitState.ON_SITE)
+    rows = VisitStep.objects.filter(visit__in=visits, state__in=turns).order_by("recorded_at", "pk")
+    _sort(found.steps, Step, rows, ("visit", "state", "at", "recorded_at"))
 
 
-def _gather_readings(found: Gathered, ids: Sequence[int]) -> None:
+def _gather_readings(found: Gathered, visits: Sequence[int], with_steps: bool) -> None:
     """How much each visit read. Most visits need a count only: their readings were all there when they ended, and
     nothing was withdrawn since; a correction takes the place of a reading at the same point."""
-    rows = Reading.objects.filter(visit__structure__in=ids, visit__on_site_until__isnull=False).order_by()
-    counted = rows.values_list("visit").annotate(
-        n=Count("point", distinct=True), last=Max("recorded_at"), gone=Max("file__withdrawal__pk")
-    )
-    intricate: set[int] = set()
-    for visit, number, last, gone in counted:
-        found.read[visit] = number
-        ends = [step for step in found.steps[visit] if step.state == VisitState.FIELD_COMPLETE]
-        if gone is not None or len(ends) != 1 or last > ends[0].recorded_at:
-            intricate.add(visit)
+    rows = Reading.objects.filter(visit__in=visits).order_by()
+    files = _withdrawn_files(found)
+    intricate = set(rows.filter(file__in=files).values_list("visit", flat=True)) if files else set()
+    if with_steps:
+        for visit, number, last in rows.values_list("visit").annotate(
+            n=Count("point", distinct=True), last=Max("recorded_at")
+        ):
+            found.read[visit] = number
+            ends = [step for step in found.steps[visit] if step.state == VisitState.FIELD_COMPLETE]
+            if len(ends) != 1 or last > ends[0].recorded_at:
+                intricate.add(visit)
+    else:
+        found.read.update(rows.values_list("visit").annotate(n=Count("point", distinct=True)))
+    stood = {structure: sum(span.number for span in spans) for structure, spans in found.spans.items()}
     short = {
         visit.pk
-        for visits in found.visits.values()
-        for visit in visits
-        if visit.kind != VisitKind.VISUAL
-        and found.read.get(visit.pk, 0) < sum(span.number for span in found.spans[visit.structure])
+        for structure, of_structure in found.visits.items()
+        for visit in of_structure
+        if visit.kind != VisitKind.VISUAL and found.read.get(visit.pk, 0) < stood.get(structure, 0)
     }
     wanted = intricate | (short & found.read.keys())
     if not wanted:
         return
-    columns = ("visit", "point", "recorded_at", "replaced_by__recorded_at", "file__withdrawal__recorded_at")
-    for visit, point, recorded_at, *ends in Reading.objects.filter(visit__in=wanted).values_list(*columns):
-        ended = min((moment for moment in ends if moment is not None), default=None)
-        found.taken[visit].append(Taken(visit, point, recorded_at, ended))
+    _gather_taken(found, wanted, files)
+
+
+def _gather_taken(found: Gathered, visits: Iterable[int], withdrawn: Mapping[int, datetime]) -> None:
+    """Reading by reading, with when each ceased to count.
+
+    The tables are read one by one: over a table joined to itself by a column that is mostly empty, a planner with
+    statistics takes a walk of the whole.
+    """
+    rows = Reading.objects.filter(visit__in=visits).order_by()
+    replaced = dict(rows.filter(replaces__isnull=False).values_list("replaces", "recorded_at"))
+    for pk, visit, point, recorded_at, file in rows.values_list(
+        "pk", "visit", "point", "recorded_at", "file"
+    ):
+        ends = [moment for moment in (replaced.get(pk), withdrawn.get(file)) if moment is not None]
+        found.taken[visit].append(Taken(visit, point, recorded_at, min(ends, default=None)))
+
+
+def _withdrawn_files(found: Gathered) -> dict[int, datetime]:
+    """Files of readings that were withdrawn, and when; most firms have withdrawn few, or none."""
+    withdrawn = ImportWithdrawal.objects.filter(
+        file__firm__in={place.firm for place in found.places}, file__kind=ImportKind.READINGS
+    )
+    return dict(withdrawn.values_list("file", "recorded_at"))
 
 
 def _gather_points(found: Gathered) -> None:
@@ -271,9 +295,13 @@ def _gather_points(found: Gathered) -> None:
         found.points,
         Point,
         TestPoint.objects.filter(structure__in=wanted).order_by("pk"),
-        ("structure", "pk", "identity", "number", "since", "retired_on", "recorded_at"),
+        ("structure", "pk", "number", "since", "retired_on", "recorded_at"),
     )
-    rows = PointNumber.objects.filter(point__structure__in=wanted).order_by("-since", "-recorded_at", "-pk")
+    later = Q(since__gt=F("point__since")) | Q(recorded_at__gt=F("point__recorded_at"))
+    renumbered = PointNumber.objects.filter(later, point__structure__in=wanted).values_list(
+        "point", flat=True
+    )
+    rows = PointNumber.objects.filter(point__in=set(renumbered)).order_by("-since", "-recorded_at", "-pk")
     for point, number, since, recorded_at in rows.values_list("point", "number", "since", "recorded_at"):
         found.numbers[point].append((number, since, recorded_at))
     _gather_retirements(found)
@@ -284,10 +312,10 @@ def _gather_retirements(found: Gathered) -> None:
     retired = [point for points in found.points.values() for point in points if point.retired_on is not None]
     if not retired:
         return
-    entries = LogEntry.objects.filter(
-        subject__in=[point.identity for point in retired], action="point retired"
-    ).order_by("-recorded_at")
-    told: dict[UUID, datetime] = dict(entries.values_list("subject", "recorded_at"))
+    named = TestPoint.objects.filter(pk__in=[point.pk for point in retired]).values_list("pk", "identity")
+    identity = dict(named)
+    entries = LogEntry.objects.filter(subject__in=identity.values(), action="point retired")
+    told: dict[UUID, datetime] = dict(entries.order_by("-recorded_at").values_list("subject", "recorded_at"))
     firms = {place.firm for place in found.places}
     withdrawals = dict(
         ImportWithdrawal.objects.filter(
@@ -295,5 +323,5 @@ def _gather_retirements(found: Gathered) -> None:
         ).values_list("file__recorded_at", "recorded_at")
     )  # fmt: skip
     for point in retired:
-        at = told.get(point.identity) or withdrawals.get(point.recorded_at)
+        at = told.get(identity[point.pk]) or withdrawals.get(point.recorded_at)
         found.retired_at[point.pk] = at or point.recorded_at

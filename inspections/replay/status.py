@@ -72,7 +72,7 @@ def status_on(
     """
     book: RuleBook | None = None
     for batch in batches(structures):
-        found = gather(batch)
+        found = gather(batch, with_steps=known_by is not None)
         if book is None or not {place.firm for place in found.places} <= book.firms:
             book = read_rules(
                 {place.firm for place in found.places} | (book.firms if book else set()), supposing
