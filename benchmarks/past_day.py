@@ -49,8 +49,8 @@ SELECT d.id, d.due, d.grace_until, d.demand, d.author, d.why, d.points, d.suspen
   JOIN register_site t ON t.id = d.site_id
   JOIN register_client c ON c.id = d.client_id
   LEFT JOIN inspections_intervalrule r ON r.id = d.rule_id
- WHERE d.firm_id = %s AND d.due < %s AND d.grace_until < {today} AND NOT d.suspended
-   AND (d.applies_until IS NULL OR d.applies_until >= {today})
+ WHERE d.firm_id = %s AND d.due < %s AND d.grace_until < %s AND NOT d.suspended
+   AND (d.applies_until IS NULL OR d.applies_until >= %s)
  ORDER BY d.due, d.id LIMIT 51
 """
 
@@ -172,32 +172,13 @@ def due_list_page(firm: Any, planner: Any) -> tuple[int, Taken, Taken, Taken]:
 
 
 def hand_written(firm: Any) -> None:
+    """The same rows by one day for all sites, which holds while they lie in one zone; the page knows every zone."""
     from django.db import connection
 
-    from inspections.local_days import days_in_force, usual_day
-
-    usual = usual_day(AT)
-    cases = " ".join(
-        f"WHEN (SELECT z.time_zone FROM register_site z WHERE z.id = d.site_id) IN ({', '.join(['%s'] * len(zones))}) THEN %s"
-        for _, zones in lesser_days()
-    )
-    today = f"CASE {cases} ELSE %s END"
-    params = [part for day, zones in lesser_days() for part in (*zones, day)] + [usual]
+    today = AT.date()
     with connection.cursor() as cursor:
-        cursor.execute(HAND_WRITTEN.format(today=today), [firm.pk, days_in_force(AT)[-1], *params, *params])
+        cursor.execute(HAND_WRITTEN, [firm.pk, today, today, today])
         cursor.fetchall()
-
-
-def lesser_days() -> list[tuple[date, list[str]]]:
-    """The days that fewer zones have at that instant, each with its zones: whose overdue begins earlier or later."""
-    from zoneinfo import ZoneInfo, available_timezones
-
-    from inspections.local_days import usual_day
-
-    found: dict[date, list[str]] = {}
-    for name in sorted(available_timezones()):
-        found.setdefault(AT.astimezone(ZoneInfo(name)).date(), []).append(name)
-    return [(day, zones) for day, zones in found.items() if day != usual_day(AT)]
 
 
 def prepare(count: int) -> tuple[Any, Any]:
