@@ -15,6 +15,9 @@ from dateutil.relativedelta import relativedelta
 from inspections.rules.due_dates import IntervalRule, VisitDone, obligations
 
 TABLE = list(csv.DictReader((Path(__file__).parent / "intervals_published.csv").open(encoding="utf-8")))
+STARTER = list(
+    csv.DictReader((Path(__file__).parents[2] / "fixtures/starter/intervals.csv").open(encoding="utf-8"))
+)
 VISITED = date(2026, 2, 28)
 
 
@@ -97,3 +100,32 @@ def test_each_published_row_agrees_with_dateutil(row):
 
 def test_every_row_names_its_source_and_how_it_was_seen():
     assert all(row["source"] and row["status"] in {"seen", "seen as reproduced"} for row in TABLE)
+
+
+def shipped(scope, demand, critical):
+    """Months of the shipped intervals of IEC 62305-3:2010 that stand on a class or a use."""
+    return {
+        int(row["months"])
+        for row in STARTER
+        if row["author_name"] == "IEC" and row["edition"] == "2010" and row["demand"] == demand
+        and (row["critical"] == "yes") == critical
+        and (row["explosion_risk"] == "yes" if scope == "explosion risk" else scope in row["classes"].split("|"))
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "row",
+    [row for row in TABLE if row["source"].endswith(("Table E.2", "Table E.2 note", "E.7"))],
+    ids=lambda row: f"{row['scope']}: {row['inspection']}",
+)
+def test_the_shipped_intervals_reproduce_the_published_table(row):
+    """Source: IEC 62305-3:2010 table E.2 with its note, seen as reproduced."""
+    found = shipped(row["scope"], row["demand"], row["critical"] == "yes")
+    assert found == {int(row["max_period_months"])}
+
+
+def test_every_shipped_interval_says_how_sure_it_is_and_that_it_is_to_be_checked():
+    assert all("check against your adopted edition" in row["note"] for row in STARTER)
+    assert {row["status"] for row in STARTER} <= {
+        "seen", "seen as reproduced", "from memory", "common practice",
+    }  # fmt: skip
