@@ -5,6 +5,8 @@ from django.urls import URLPattern, path
 from inspections.views import register
 
 urlpatterns: list[URLPattern] = [
+    path("sites/search/", register.register_find, name="register-find"),
+    path("sites/<int:pk>/section-questions/", register.section_questions, name="section-questions"),
     path("clients/new/", register.client_new, name="client-new"),
     path("clients/<int:pk>/", register.client, name="client"),
     path("clients/<int:pk>/change/", register.client_change, name="client-change"),

@@ -1,6 +1,7 @@
 """Pages of the register: clients, parts, what changed, searching, and the forms of whoever may change it."""
 
 from inspections.views.register.clients import client, client_change, client_new, site_change, site_new
+from inspections.views.register.lists import register_find, section_questions
 from inspections.views.register.parts import part, part_change, part_new
 from inspections.views.register.points import point_change, point_new, point_renumber, point_retire
 from inspections.views.register.structures import (
@@ -22,6 +23,8 @@ __all__ = [
     "point_new",
     "point_renumber",
     "point_retire",
+    "register_find",
+    "section_questions",
     "site_change",
     "site_new",
     "structure_change",

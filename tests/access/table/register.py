@@ -1,6 +1,6 @@
 """The register: clients, parts, and the forms of whoever may change what stands there."""
 
-from tests.access.cast import EVERY_ROLE, PLANNER, only
+from tests.access.cast import EVERY_ROLE, EVERYBODY, PLANNER, only
 from tests.access.line import Line
 
 CHANGES = only(PLANNER)
@@ -11,6 +11,8 @@ def _form(name: str, of) -> Line:
 
 
 LINES = [
+    Line("register-find", get=EVERYBODY, query="?text=a"),
+    Line("section-questions", get=EVERY_ROLE, of=lambda stage: stage.site),
     Line("client-new", get=CHANGES, post=CHANGES),
     Line("client", get=EVERY_ROLE, of=lambda stage: stage.owner),
     _form("client-change", lambda stage: stage.owner),

@@ -5,7 +5,9 @@ from datetime import date
 
 import pytest
 import time_machine
+from django.db import connection
 from django.test import Client as Browser
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from inspections import proof
@@ -202,3 +204,62 @@ def test_lists_take_the_same_queries_for_one_row_and_for_many(known: Record) -> 
         make.TestPointFactory(structure=known.church, part=part, number=f"8{number}")
     assert [queries(person, *page) for page in pages] == before
     assert max(before) <= 16
+
+
+def find(person, text: str) -> str:
+    answer = browser(person).get(reverse("register-find"), {"text": text})
+    assert answer.status_code == 200
+    return words(answer.content.decode().partition("<tbody")[2].partition("</tbody>")[0])
+
+
+def test_a_point_is_found_by_the_number_it_once_carried(known: Record) -> None:
+    person = member(known.firm)
+    point = known.church.points.get(number="2")
+    sent(browser(person), "point-renumber", point.pk, number="2B", since="2027-05-10")
+    assert "Point 2B was 2 test point" in find(person, "2")
+    assert "Parish of Three Becks › Nether Beck › St Elfrida" in find(person, "2b")
+    assert "was" not in find(person, "2b")
+
+
+def test_the_search_goes_from_client_to_point_and_stays_behind_the_walls(known: Record) -> None:
+    other = make.TestPointFactory(number="2", place="Beck weir", structure__name="Beck house")
+    person = member(known.firm)
+    page = find(person, "beck")
+    assert page.index("Parish of Three Becks client") < page.index("Nether Beck site")
+    assert other.place not in page and "Beck house" not in page
+    assert find(member(known.firm, Role.FACILITY), "beck") == ""
+    assert find(member(other.structure.site.client.firm), "2").count("Point 2") == 1
+
+
+def test_a_site_lists_the_parts_whose_section_asks_a_question(known: Record) -> None:
+    make.PartFactory(system__structure=known.church, name="Thin tape", section_mm2="25")
+    make.PartFactory(system__structure=known.store, name="Thin too", section_mm2="49")
+    asking = browser(member(known.firm))
+    page = shown(asking, "section-questions", known.site.pk)
+    assert "2 parts at Nether Beck" in page and "Thin tape" in page and "Thin too" in page
+    assert "from memory" in page and "Conductor" not in page
+    address = reverse("section-questions", args=[known.site.pk])
+    only = words(asking.get(address, {"structure": known.store.pk}).content.decode())
+    assert "1 part of Powder store" in only and "Thin tape" not in only
+    assert asking.get(address, {"structure": "²"}).status_code == 200
+
+
+def test_searching_and_asking_take_the_same_queries_for_one_row_and_for_many(known: Record) -> None:
+    person = member(known.firm)
+    part = make.PartFactory(system__structure=known.church, section_mm2="25", name="Beck tape")
+    make.TestPointFactory(structure=known.church, part=part, number="700", place="beck side")
+
+    def counted() -> list[int]:
+        asking, found = browser(person), []
+        for address in (reverse("register-find") + "?text=beck",
+                        reverse("section-questions", args=[known.site.pk])):  # fmt: skip
+            with CaptureQueriesContext(connection) as caught:
+                assert asking.get(address).status_code == 200
+            found.append(len(caught))
+        return found
+
+    before = counted()
+    for number in range(20):
+        make.PartFactory(system=part.system, section_mm2="10")
+        make.TestPointFactory(structure=known.church, part=part, number=f"7{number}x", place="beck side")
+    assert counted() == before

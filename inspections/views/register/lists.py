@@ -1,0 +1,65 @@
+"""Searching the register, and the parts whose section asks a question."""
+
+from functools import partial
+
+from django import forms
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from inspections import part_lists, register_search
+from inspections.tables.paged import FetchedInPages, paginate
+from inspections.tables.parts import AskingTable
+from inspections.tables.search import FoundTable
+from inspections.views.register.editing import of_site
+from inspections.views.signed_in import signed_in
+from sites.models import Site, Structure
+
+ROWS_A_PAGE = 50
+
+
+class SearchForm(forms.Form):
+    text = forms.CharField(
+        label="Name, place or point number", max_length=100, required=False,
+        widget=forms.TextInput(attrs={"type": "search"}),
+    )  # fmt: skip
+
+
+@require_safe
+def register_find(request: HttpRequest) -> HttpResponse:
+    """Clients, sites, structures and points under some words; a point also under a number it once carried."""
+    at = timezone.now()
+    form = SearchForm(request.GET or None)
+    text = form.cleaned_data["text"] if form.is_valid() else ""
+    table = None
+    if text:
+        found = partial(register_search.page_of_found, text, signed_in(request), at.date())
+        table = FoundTable(FetchedInPages(found))
+        paginate(table, request, per_page=ROWS_A_PAGE)
+        table.empty_head = "Nothing in the register has these words"
+        table.empty_text = "Part of a name or a place is enough; a point’s number is looked for as a whole."
+    context = {"form": form, "table": table, "text": text}
+    return render(request, "inspections/register/find.html", context)
+
+
+@require_safe
+def section_questions(request: HttpRequest, pk: int) -> HttpResponse:
+    """Parts at a site whose section asks a question; at one structure, where the address names it."""
+    at = timezone.now()
+    known = Site.objects.visible_to(signed_in(request), on=at.date()).select_related("client")
+    site = get_object_or_404(known, pk=pk)
+    structures = Structure.objects.filter(site=site)
+    wanted = request.GET.get("structure", "")
+    only = structures.filter(pk=int(wanted)).first() if wanted.isascii() and wanted.isdecimal() else None
+    ids = part_lists.asking(structures.filter(pk=only.pk) if only else structures)
+    table = AskingTable(FetchedInPages(partial(part_lists.page_of_asking, ids)))
+    paginate(table, request, per_page=ROWS_A_PAGE)
+    table.empty_head = "No part’s section asks anything"
+    table.empty_text = "Parts without a material or a section cannot be held against the table."
+    trail = of_site(site)
+    if only:
+        trail.append((only.name, reverse("structure", args=[only.pk])))
+    context = {"site": site, "only": only, "trail": trail, "table": table, "number": len(ids)}
+    return render(request, "inspections/register/section_questions.html", context)

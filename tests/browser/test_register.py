@@ -1,0 +1,73 @@
+"""Pages of the register in Chromium: at every size, and a change by keyboard alone."""
+
+from collections.abc import Callable, Iterator
+
+import pytest
+import time_machine
+from playwright.sync_api import Page, expect
+
+from tests import factories as make
+from tests.browser.test_due_and_places import EMAIL, sign_in
+from tests.inspections.views.places_record import NOON, Record, member, record, with_password
+
+pytestmark = [pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture(autouse=True)
+def _noon() -> Iterator[None]:
+    with time_machine.travel(NOON, tick=True):
+        yield
+
+
+@pytest.fixture
+def known(transactional_db) -> Record:
+    known = record()
+    with_password(member(known.firm, person={"email": EMAIL, "name": "H. Tollgarth"}))
+    make.PartFactory(system=known.church.systems.get(), name="Thin tape", section_mm2="25")
+    return known
+
+
+def test_it_holds_at_every_size_and_scheme(
+    view: Page, live_server, known: Record, holds: Callable[[Page], None]
+) -> None:
+    sign_in(view, live_server.url)
+    church, part, point = (
+        known.church.pk,
+        known.church.parts.get(name="Thin tape").pk,
+        known.church.points.first(),
+    )
+    system = known.church.systems.get().pk
+    for address in (
+        "/sites/search/?text=beck", f"/clients/{known.client.pk}/", f"/sites/{known.site.pk}/section-questions/",
+        f"/structures/{church}/parts/", f"/structures/{church}/change/", f"/parts/{part}/",
+        f"/systems/{system}/new-part/", f"/systems/{system}/new-part/?kind=bond", f"/points/{point.pk}/retire/",
+    ):  # fmt: skip
+        answer = view.goto(live_server.url + address)
+        assert answer and answer.status == 200, address
+        expect(view.get_by_role("heading", level=1)).to_have_count(1)
+        holds(view)
+
+
+def test_a_point_is_renumbered_by_keyboard_alone(desk: Page, live_server, known: Record) -> None:
+    sign_in(desk, live_server.url)
+    point = known.church.points.get(number="2")
+    desk.goto(f"{live_server.url}/points/{point.pk}/")
+
+    def tab_to(name: str, role: str = "link") -> None:
+        wanted = desk.get_by_role(role, name=name, exact=True).first  # type: ignore[arg-type]
+        for _ in range(60):
+            desk.keyboard.press("Tab")
+            if wanted.evaluate("element => element === document.activeElement"):
+                return
+        raise AssertionError(f"{name} is not reached by Tab")
+
+    tab_to("Renumber")
+    desk.keyboard.press("Enter")
+    tab_to("New number", "textbox")
+    desk.keyboard.type("2B")
+    desk.keyboard.press("Tab")
+    desk.keyboard.type("10052027")
+    tab_to("Renumber the point", "button")
+    desk.keyboard.press("Enter")
+    expect(desk.get_by_role("status")).to_contain_text("is now 2B")
+    expect(desk.get_by_role("heading", level=1)).to_contain_text("Point 2B")
