@@ -8,8 +8,12 @@ from unittest import mock
 import pytest
 from django.db import connection
 from django.test import override_settings
+from zeal.patch import patch
 
 from tests.access.stage import Stage, set_up
+
+# Before anything is asked, since related managers are made once and kept.
+patch()
 
 
 @pytest.fixture(scope="package")

@@ -18,6 +18,7 @@ class Line:
     seen_by: people for whom it exists, the others get 404; left out: everyone, with ``of`` those at the site
     body: what is posted; empty is enough where the form then comes back
     query: what follows the question mark, where a GET needs it
+    rows: adds so many rows to a page that shows a list; rows_of: the thing with that list, where it is not ``of``
     public: also somebody who has not signed in may
     """
 
@@ -28,6 +29,8 @@ class Line:
     seen_by: Collection[str] | None = None
     body: Callable[[Any], Mapping[str, Any]] | Mapping[str, Any] | None = None
     query: str = ""
+    rows: Callable[[Any, int], None] | None = None
+    rows_of: Callable[[Any], Any] | None = None
     public: bool = False
 
     def roles(self, method: str) -> Collection[str] | None:

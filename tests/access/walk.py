@@ -3,9 +3,10 @@
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
-from django.urls import URLPattern, URLResolver, get_resolver
+from django.urls import ResolverMatch, URLPattern, URLResolver, get_resolver
 
 
 @dataclass(frozen=True)
@@ -22,6 +23,7 @@ class Address:
         return "<" in self.route or "(?P" in self.route
 
 
+@cache
 def addresses() -> dict[str, Address]:
     """Every address by its name, or by its route where the name is missing or shared."""
     found = list(_walk(get_resolver().url_patterns, "", ""))
@@ -37,3 +39,9 @@ def _walk(patterns: Any, before: str, space: str) -> Iterator[Address]:
             yield from _walk(pattern.url_patterns, route, inner)
         elif isinstance(pattern, URLPattern):
             yield Address(route, f"{space}{pattern.name}" if pattern.name else "", pattern.callback)
+
+
+def address_of(match: ResolverMatch) -> str:
+    """The name under which the table knows the address that a path leads to."""
+    known = addresses()
+    return match.view_name if match.view_name in known else match.route

@@ -1,6 +1,7 @@
 """Whoever answers for buildings: the portfolio, what they say of a structure; any past day."""
 
 from inspections.models import Suspension
+from tests.access import rows
 from tests.access.cast import AUDITOR, EVERY_ROLE, FACILITY, OFFICE, PLANNER, QUALITY, SIGNATORY, only
 from tests.access.line import Line
 
@@ -9,14 +10,14 @@ REPORTING, PLANS, ADOPTING = only(PLANNER, FACILITY), only(PLANNER), only(SIGNAT
 REPLAYING = OFFICE | only(AUDITOR)
 
 LINES = [
-    Line("buildings", get=OWNING),
-    Line("past-day", get=REPLAYING),
+    Line("buildings", get=OWNING, rows=rows.obligations),
+    Line("past-day", get=REPLAYING, rows=rows.obligations),
     Line("past-day-text", get=REPLAYING),
-    Line("past-day-structure", get=REPLAYING, of=lambda stage: stage.structure),
+    Line("past-day-structure", get=REPLAYING, of=lambda stage: stage.structure, rows=rows.rules),
     Line("report-event", get=REPORTING, post=REPORTING, of=lambda stage: stage.structure),
     Line("suspend-structure", get=PLANS, post=PLANS, of=lambda stage: stage.structure),
     Line("wish-dates", get=only(FACILITY), post=only(FACILITY), of=lambda stage: stage.structure),
     Line("return-to-use", get=PLANS, post=PLANS, of=lambda stage: Suspension.objects.first()),
-    Line("visit-entries", get=EVERY_ROLE, of=lambda stage: stage.visit),
+    Line("visit-entries", get=EVERY_ROLE, of=lambda stage: stage.visit, rows=rows.readings_of_the_visit),
     Line("days-after-events", get=ADOPTING, post=ADOPTING),
 ]

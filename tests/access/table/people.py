@@ -3,6 +3,7 @@
 from typing import Any
 
 from tests import factories as make
+from tests.access import rows
 from tests.access.cast import AUDITOR, OFFICE, QUALITY, REVIEWER, SIGNATORY, only
 from tests.access.line import Line
 
@@ -35,7 +36,7 @@ def authorisation(stage: Any) -> Any:
 
 
 LINES = [
-    Line("people", get=SEE),
+    Line("people", get=SEE, rows=rows.people),
     Line("invite", get=CHANGE, post=CHANGE),
     Line("person", get=SEE, of=somebody, seen_by=SEEN_BY),
     Line("person-add-role", get=CHANGE, post=CHANGE, of=somebody, seen_by=SEEN_BY),

@@ -1,6 +1,7 @@
 """Issued reports."""
 
 from inspections.models import VisitState
+from tests.access import rows
 from tests.access.cast import EVERY_ROLE, EVERYBODY, SIGNATORY, only
 from tests.access.line import Line
 
@@ -8,7 +9,7 @@ SIGNS = only(SIGNATORY)
 
 LINES = [
     Line("overdue-register", get=EVERYBODY),
-    Line("reports", get=EVERYBODY),
+    Line("reports", get=EVERYBODY, rows=rows.reports),
     Line("report", get=EVERY_ROLE, of=lambda stage: stage.issue),
     Line("report-file", get=EVERY_ROLE, of=lambda stage: stage.issue),
     Line("report-make-file", post=SIGNS, of=lambda stage: stage.fileless),

@@ -2,6 +2,7 @@
 
 from inspections.models import Dispensation, IntervalRule
 from tests import factories as make
+from tests.access import rows
 from tests.access.cast import (
     EVERY_ROLE,
     EVERYBODY,
@@ -36,13 +37,20 @@ def edition(stage):
     return "interval", adopted(stage)
 
 
+def firm_wide(stage):
+    """A rule that stands on every structure of the firm."""
+    return "interval", IntervalRule.objects.filter(
+        firm=stage.firm, structure=None, site=None, client=None
+    ).first()
+
+
 LINES = [
-    Line("rules", get=EVERYBODY),
+    Line("rules", get=EVERYBODY, rows=rows.rules),
     Line(
         "rule-propose", get=PROPOSES | only(FACILITY), post=PROPOSES | only(FACILITY), of=lambda stage: "interval",
         seen_by=EVERYONE,
     ),
-    Line("rule", get=EVERY_ROLE, of=edition),
+    Line("rule", get=EVERY_ROLE, of=edition, rows=rows.structures, rows_of=firm_wide),
     Line("rule-new-edition", get=PROPOSES, post=PROPOSES, of=edition),
     Line("rule-decide", post=CHANGES, of=edition),
     Line("rule-adopt", get=CHANGES, post=CHANGES, of=edition),

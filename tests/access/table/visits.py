@@ -1,6 +1,7 @@
 """Visits, what was read at them, and the acts on them."""
 
 from inspections.models import VisitState
+from tests.access import rows
 from tests.access.cast import EVERY_ROLE, EVERYBODY, INSPECTOR, PLANNER, REVIEWER, only
 from tests.access.line import Line
 
@@ -8,9 +9,9 @@ ENTERS, REVIEWS = only(INSPECTOR), only(REVIEWER)
 REBASES = only(INSPECTOR, REVIEWER)
 
 LINES = [
-    Line("visits", get=EVERYBODY),
+    Line("visits", get=EVERYBODY, rows=rows.visits),
     Line("plan-visit", get=only(PLANNER), post=only(PLANNER), of=lambda stage: stage.structure),
-    Line("visit", get=EVERY_ROLE, of=lambda stage: stage.visit),
+    Line("visit", get=EVERY_ROLE, of=lambda stage: stage.visit, rows=rows.readings_of_the_visit),
     Line("visit-enter", get=ENTERS, of=lambda stage: stage.visit),
     Line("visit-point", get=ENTERS, post=ENTERS, of=lambda stage: (stage.visit, stage.point)),
     Line("visit-point-reason", post=ENTERS, of=lambda stage: (stage.visit, stage.point)),
@@ -25,7 +26,7 @@ LINES = [
     Line("visit-approve", post=REVIEWS, of=lambda stage: stage.visits[VisitState.IN_REVIEW]),
     Line("visit-send-back", post=REVIEWS, of=lambda stage: stage.visits[VisitState.IN_REVIEW]),
     Line("import-withdraw", post=ENTERS, of=lambda stage: stage.file),
-    Line("point", get=EVERY_ROLE, of=lambda stage: stage.point),
+    Line("point", get=EVERY_ROLE, of=lambda stage: stage.point, rows=rows.readings_of_the_point),
     Line("reading", get=EVERY_ROLE, of=lambda stage: stage.reading),
     Line("reading-correct", get=REBASES, post=REBASES, of=lambda stage: stage.reading),
     Line("reading-rebase", post=REBASES, of=lambda stage: stage.reading),

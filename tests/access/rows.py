@@ -1,0 +1,95 @@
+"""More of everything that a list shows, for the table: each adds so many rows to the list it is named after."""
+
+from datetime import timedelta
+from itertools import count
+
+from inspections.actions import due
+from reports.models import Issue
+from sites import log
+from sites.models import Role
+from tests import factories as make
+from tests.access.stage import NOW, Stage
+
+_numbers = count(1000)
+
+
+def visits(stage: Stage, rows: int) -> None:
+    for _ in range(rows):
+        make.VisitPersonFactory(visit__structure=stage.structure, visit__number=next(_numbers))
+
+
+def obligations(stage: Stage, rows: int) -> None:
+    places = make.StructureFactory.create_batch(rows, site=stage.site)
+    for place in places:
+        make.SystemFactory(structure=place)
+    due.refresh([place.pk for place in places], at=NOW)
+
+
+def sites(stage: Stage, rows: int) -> None:
+    for site in make.SiteFactory.create_batch(rows, client=stage.owner):
+        make.StructureFactory(site=site)
+
+
+def structures(stage: Stage, rows: int) -> None:
+    obligations(stage, rows)
+
+
+def points(stage: Stage, rows: int) -> None:
+    """Points of the structure, each read once."""
+    for _ in range(rows):
+        point = make.TestPointFactory(
+            structure=stage.structure, part=stage.point.part, number=str(next(_numbers))
+        )
+        _read(stage, stage.issue.visit, point)
+
+
+def readings_of_the_visit(stage: Stage, rows: int) -> None:
+    for _ in range(rows):
+        point = make.TestPointFactory(
+            structure=stage.structure, part=stage.point.part, number=str(next(_numbers))
+        )
+        _read(stage, stage.visit, point)
+    make.DefectFactory.create_batch(rows, visit=stage.visit, urgency=stage.here.urgency)
+
+
+def readings_of_the_point(stage: Stage, rows: int) -> None:
+    for index in range(rows):
+        visit = make.VisitFactory(structure=stage.structure, number=next(_numbers))
+        _read(stage, visit, stage.point, at=NOW - timedelta(hours=100 + index))
+
+
+def _read(stage: Stage, visit, point, **more) -> None:  # type: ignore[no-untyped-def]
+    reading = make.ReadingFactory(
+        visit=visit, point=point, instrument=stage.instrument, range=stage.here.range, **more
+    )
+    make.VerdictFactory(reading=reading)
+
+
+def reports(stage: Stage, rows: int) -> None:
+    like = stage.issue
+    Issue.objects.bulk_create(
+        [
+            Issue(
+                firm=like.firm, number=next(_numbers),
+                visit=make.VisitFactory(structure=stage.structure, number=next(_numbers)),
+                issued_at=like.issued_at, authorised_by=like.authorised_by, paper=like.paper, facts=like.facts,
+                facts_sha256=like.facts_sha256, recorded_at=like.recorded_at,
+            )
+            for _ in range(rows)
+        ]
+    )  # fmt: skip
+
+
+def rules(stage: Stage, rows: int) -> None:
+    for _ in range(rows):
+        make.AdoptionFactory(interval=make.IntervalRuleFactory(firm=stage.firm))
+
+
+def people(stage: Stage, rows: int) -> None:
+    make.MembershipFactory.create_batch(rows, firm=stage.firm)
+
+
+def log_entries(stage: Stage, rows: int) -> None:
+    by = stage.people[Role.PLANNER]
+    for number in range(rows):
+        log.record(stage.firm, "looked at", stage.structure, by=by, at=NOW, facts={"number": number})

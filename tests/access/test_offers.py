@@ -1,0 +1,105 @@
+"""No page shows a link or a form that would refuse the person who sees it, and no page asks row by row."""
+
+from dataclasses import dataclass, replace
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django_tables2 import Table
+from zeal import NPlusOneError, zeal_context
+
+from inspections.models import Visit
+from inspections.views.visits.visit import VisitPage
+from sites import access
+from tests.access.cast import ANONYMOUS, INSIDE, PLANNER, SIGNED_IN
+from tests.access.crawl import Crawl, tables_in
+from tests.access.line import MAY
+from tests.access.page import Page
+from tests.access.stage import Stage
+from tests.access.table import lines
+
+pytestmark = pytest.mark.django_db
+TABLE = {line.name: line for line in lines()}
+A_FULL_PAGE = 25
+# Pages with a table whose rows=... is still to be written; the list may only grow shorter.
+UNCOUNTED = {
+    "audit-sample", "client", "defects", "gaps", "instrument", "instruments", "part", "planning", "planning-week",
+    "structure-parts", "visit-point", "year",
+}  # fmt: skip
+LISTS = sorted(line.name for line in TABLE.values() if line.rows)
+
+
+@pytest.mark.parametrize("who", [*SIGNED_IN, ANONYMOUS])
+def test_everything_offered_is_answered_and_nothing_asked_row_by_row(stage: Stage, who: str) -> None:
+    crawl = Crawl(stage, who)
+    assert not crawl.refused, "\n".join(crawl.refused)
+    unlisted = crawl.pages.keys() - TABLE.keys()
+    assert not unlisted, f"Without a line in tests/access/table/: {sorted(unlisted)}"
+    uncounted = crawl.lists - set(LISTS) - UNCOUNTED
+    assert not uncounted, (
+        f"{sorted(uncounted)} show a table. Give their lines in tests/access/table/ rows=..., a function that adds so "
+        "many rows to it (see tests/access/rows.py): a list costs no more queries with a hundred rows than with one."
+    )
+
+
+@dataclass
+class Asked:
+    """What one page cost. rows: how many its tables show on this page"""
+
+    rows: int
+    queries: list[str]
+
+
+def shown_in(table: Table) -> int:
+    page = getattr(table, "page", None)
+    return len(page.object_list) if page else len(table.rows)
+
+
+def asked(stage: Stage, who: str, address: str) -> Asked:
+    stage.ask(who, "GET", address)  # what is looked up once a process is looked up now
+    with CaptureQueriesContext(connection) as caught:
+        answer = stage.ask(who, "GET", address)
+    assert answer.status_code == 200
+    return Asked(sum(shown_in(table) for table in tables_in(answer)), [query["sql"] for query in caught])
+
+
+@pytest.mark.parametrize("name", LISTS)
+def test_a_list_costs_no_more_queries_with_a_hundred_rows_than_with_one(stage: Stage, name: str) -> None:
+    line = TABLE[name]
+    add = line.rows
+    assert add is not None
+    who = next(role for role in INSIDE if line.expected(role, "GET") == MAY)
+    address = stage.address(replace(line, of=line.rows_of or line.of))
+    add(stage, 1)
+    few = asked(stage, who, address)
+    add(stage, 99)
+    many = asked(stage, who, address)
+    assert many.rows > few.rows or few.rows >= A_FULL_PAGE, "What rows=... names adds nothing to this list."
+    assert len(many.queries) <= len(few.queries), "\n".join(sql[:300] for sql in many.queries)
+
+
+# That these tests can fail -----------------------------------------------------------------------------------------
+
+
+def test_the_crawl_finds_a_form_shown_to_somebody_it_would_refuse(
+    stage: Stage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    everything = frozenset({access.ENTER, access.REVIEW, access.AUTHORISE})
+    monkeypatch.setattr(VisitPage, "may", property(lambda page: everything))
+    refused = "\n".join(Crawl(stage, str(PLANNER)).refused)
+    assert "/approve/, shown on /visits/" in refused and "answers 403 to planner" in refused
+
+
+def test_a_page_that_asks_row_by_row_is_noticed(stage: Stage) -> None:
+    with zeal_context(), pytest.raises(NPlusOneError, match=r"Visit\.structure"):
+        assert {visit.structure.name for visit in Visit.objects.all()}
+
+
+def test_it_reads_every_kind_of_offer() -> None:
+    page = Page(
+        '<a href="/one/">1</a><form action="/two/"><button></button></form>'
+        '<form method="POST" action="/three/"><button formaction="/four/"></button></form><img src="/five.png">'
+        '<svg><a xlink:href="/six/"></a></svg><form method="post"></form>'
+    )
+    assert page.links == ["/one/", "/two/", "/five.png", "/six/"]
+    assert page.acts == ["/three/", "/four/", ""]
