@@ -23,9 +23,9 @@ def steps_of(defects: Iterable[Defect]) -> QuerySet[Any]:
     )
 
 
-def lives(defects: Iterable[Defect]) -> dict[int, list[DefectStep]]:
+def lives(defects: Iterable[Defect]) -> dict[int, list[Any]]:
     """The rows of each defect by its key, in one query."""
-    found: dict[int, list[DefectStep]] = defaultdict(list)
+    found: dict[int, list[Any]] = defaultdict(list)
     asked = list(defects)
     for step in steps_of(asked) if asked else ():
         found[step.defect_id].append(step)
@@ -62,13 +62,17 @@ def found_on(defect: Defect) -> date:
 
 @dataclass(frozen=True, slots=True)
 class Life:
-    """A defect with its rows and what they make of it on a day. visits: at how many it was seen; age: in days"""
+    """A defect with its rows and what they make of it on a day.
+
+    visits: at how many it was seen; age: in days; until_day: the day to which its age is counted
+    """
 
     defect: Defect
-    steps: list[DefectStep]
+    steps: list[Any]
     standing: rules.Standing
     visits: int
     age: int
+    until_day: date
 
     @property
     def found_on(self) -> date:
@@ -87,9 +91,10 @@ def lives_of(defects: Iterable[Defect], at: datetime) -> list[Life]:
     return [life_of(defect, rows[defect.pk], at) for defect in asked]
 
 
-def life_of(defect: Defect, steps: list[DefectStep], at: datetime) -> Life:
+def life_of(defect: Defect, steps: list[Any], at: datetime) -> Life:
     stands = standing_of(defect, steps, at)
     again = {step.visit_id for step in steps if step.kind == DefectStepKind.SEEN_AGAIN}
     today = at.astimezone(ZoneInfo(defect.structure.site.time_zone)).date()
     age = rules.age_days(found_on(defect), stands, today)
-    return Life(defect, steps, stands, len(again | {defect.visit_id}), age)
+    until = stands.since if stands.settled else today
+    return Life(defect, steps, stands, len(again | {defect.visit_id}), age, until)

@@ -10,7 +10,6 @@ from django.db.models import Count, Exists, OuterRef, Prefetch, QuerySet, Subque
 
 from inspections.coverage import WITHOUT_READINGS
 from inspections.models import (
-    Defect,
     DueDate,
     Event,
     IntervalRule,
@@ -25,7 +24,6 @@ from inspections.standing_words import Owed, owed_on
 from sites.models import Structure, TestPoint
 
 MOST_HAPPENINGS = 50
-MOST_DEFECTS = 100
 
 
 def obligations(structure: Structure, today: date) -> list[Owed]:
@@ -143,12 +141,10 @@ def _standing(groups: Sequence[tuple[Any, ...]], day: date) -> int:
     )
 
 
-def defects_of_last_visit(structure: Structure) -> tuple[Visit | None, list[Defect]]:
-    """The last visit that ended, and what it found wrong, the most urgent first."""
+def last_ended(structure: Structure) -> Visit | None:
+    """The last visit that ended."""
     done = Visit.objects.filter(structure=structure, on_site_until__isnull=False)
-    visit = done.order_by("-on_site_until", "-pk").first()
-    rows = Defect.objects.filter(visit=visit).select_related("urgency", "point")
-    return visit, list(rows[:MOST_DEFECTS]) if visit else []
+    return done.order_by("-on_site_until", "-pk").first()
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,7 @@
 """From the record to the facts of a report: reads rows, decides nothing, freezes nothing."""
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Collection, Iterable
 from datetime import date, datetime
 from decimal import Decimal
 from zoneinfo import ZoneInfo
@@ -9,8 +10,11 @@ from inspections import coverage, evidence
 from inspections.actions import due as due_actions
 from inspections.calculations import units
 from inspections.calculations.display import parse_display
+from inspections.defect_life import Life, lives_of
 from inspections.models import (
     NOT_TAKEN,
+    Defect,
+    DefectStepKind,
     DueDate,
     IntervalRule,
     LimitRule,
@@ -320,17 +324,45 @@ class _Gatherer:
         return {row.point_id: row for row in rows.order_by("at", "pk") if row.point_id in wanted}
 
     def _defects(self) -> Iterable[facts.DefectStated]:
-        rows = self.visit.defects.select_related("urgency__scheme").order_by("found_at", "pk")
-        for count, row in enumerate(rows, start=1):
-            yield facts.DefectStated(
-                number=f"{self.visit.number}.{count}",
-                place=row.place,
-                words=row.words,
-                urgency=row.urgency.word,
-                urgency_scheme=row.urgency.scheme.name,
-                found_on=self._day(row.found_at),
-                state="open",
+        """Those of this visit, and earlier ones that stood when it began; each as it is now."""
+        begun, ended = self.stay
+        rows = Defect.objects.filter(structure=self.structure, found_at__lte=ended).select_related(
+            "urgency__scheme", "visit", "structure__site"
+        )
+        counted: Counter[int] = Counter()
+        for life in lives_of(rows.order_by("found_at", "pk"), self.at):
+            visit = life.defect.visit
+            counted[visit.pk] += 1
+            settled_before = (
+                life.standing.settled and life.standing.since < begun.astimezone(self.zone).date()
             )
+            if visit.pk == self.visit.pk or not settled_before:
+                yield self._defect(life, f"{visit.number}.{counted[visit.pk]}")
+
+    def _defect(self, life: Life, number: str) -> facts.DefectStated:
+        row, standing = life.defect, life.standing
+        return facts.DefectStated(
+            number=number,
+            place=row.place,
+            words=row.words,
+            urgency=row.urgency.in_words,
+            urgency_scheme=row.urgency.scheme.name,
+            found_on=self._day(row.found_at),
+            state=standing.state.value,
+            state_words=f"until {standing.until:%-d %b %Y}" if standing.until else None,
+            action=self._last_words(life, (DefectStepKind.MADE_SAFE, DefectStepKind.REPAIRED)),
+            told_as_dangerous=self._last_words(life, (DefectStepKind.TOLD,)),
+        )
+
+    def _last_words(self, life: Life, kinds: Collection[str]) -> str | None:
+        """What was done or said last: what, by whom or to whom, how, and on which day."""
+        steps = [step for step in life.steps if step.kind in kinds]
+        if not steps:
+            return None
+        last = steps[-1]
+        day = last.at.astimezone(self.zone).date()
+        said = [last.words] if last.kind != DefectStepKind.TOLD else []
+        return ", ".join(filter(None, (*said, last.who, last.how, f"{day:%-d %b %Y}")))
 
     # Who and when -----------------------------------------------------------------------------------------
 

@@ -6,12 +6,16 @@ from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
+from django.db.models import Exists, OuterRef, Q
 
 from inspections import coverage
 from inspections.actions import booking, due
 from inspections.actions.booking import VisitRefused
 from inspections.models import (
     NOT_TAKEN,
+    Defect,
+    DefectStep,
+    DefectStepKind,
     Instrument,
     PlannedDay,
     Visit,
@@ -192,6 +196,21 @@ def what_is_missing(visit: Visit, day: date) -> Iterable[str]:
     for name in CONDITIONS:
         if not getattr(visit, name):
             yield f"The {name.replace('_', ' ')} is blank. Write what it was, or “{NOT_TAKEN}”."
+    for defect in untold_dangers(visit):
+        yield (
+            f"The defect “{defect.words}”, {defect.place}, is “{defect.urgency.word}”. "
+            "Say who was told of it, when and how, before anybody leaves."
+        )
+
+
+def untold_dangers(visit: Visit) -> Iterable[Defect]:
+    """Defects of the most urgent kind, found or seen again at the visit, and told to nobody; not the withdrawn."""
+    here = Q(visit=visit) | Q(steps__visit=visit, steps__kind=DefectStepKind.SEEN_AGAIN)
+    told_or_gone = DefectStep.objects.filter(
+        defect=OuterRef("pk"), kind__in=(DefectStepKind.TOLD, DefectStepKind.WITHDRAWN)
+    )
+    rows = Defect.objects.filter(here, ~Exists(told_or_gone), urgency__rank=1).distinct()
+    return rows.select_related("urgency").order_by("found_at", "pk")
 
 
 @transaction.atomic

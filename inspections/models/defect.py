@@ -47,6 +47,12 @@ class Urgency(Record):
         return self.word
 
     @property
+    def in_words(self) -> str:
+        """The word; a letter or a code only together with what it means."""
+        says_something = any(len(part) > 2 and part.isalpha() for part in self.word.split())
+        return self.word if says_something else f"{self.word}: {self.meaning}"
+
+    @property
     def is_danger(self) -> bool:
         """The most urgent of its scheme: somebody is told before the visit leaves."""
         return self.rank == 1

@@ -2,6 +2,7 @@
 
 from inspections.urls import (
     audit_sample,
+    defects,
     measurement,
     owning,
     people,
@@ -16,6 +17,7 @@ urlpatterns = [
     *places.urlpatterns,
     *register.urlpatterns,
     *visits.urlpatterns,
+    *defects.urlpatterns,
     *planning.urlpatterns,
     *measurement.urlpatterns,
     *owning.urlpatterns,

@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from inspections import (
+    defect_list,
     earth_check,
     owning,
     place_lists,
@@ -23,6 +24,7 @@ from inspections import (
 from inspections.due_list import open_visits
 from inspections.filters import SiteFilter
 from inspections.models import NoneRequired, Visit
+from inspections.tables.defects import StructureDefects
 from inspections.tables.paged import FetchedInPages, page_number, paginate
 from inspections.tables.places import PointsTable, RulesTable, SitesTable, StructuresTable
 from sites.access import CHANGE_REGISTER, MAY, PLAN, may
@@ -33,6 +35,7 @@ SITES_A_PAGE = 50
 STRUCTURES_A_PAGE = 50
 POINTS_A_PAGE = 100
 VISITS_A_PAGE = 10
+MOST_DEFECTS = 50
 
 
 @require_safe
@@ -104,14 +107,15 @@ def structure(request: HttpRequest, pk: int) -> HttpResponseBase:
     paginate(table, request, per_page=POINTS_A_PAGE)
     table.empty_head = "No test point is recorded on this structure"
     table.empty_text = "Points come in with the register; a visit can read only points that are there."
-    last_visit, defects = structure_record.defects_of_last_visit(place)
+    defects = defect_list.standing_at(place, at, MOST_DEFECTS + 1)
     shown = {
         "structure": place,
         "systems": place.systems.order_by("kind", "name"),
         "points": TestPoint.objects.filter(structure=place).standing_on(today).count(),
         "table": table,
-        "last_visit": last_visit,
-        "defects": defects,
+        "last_visit": structure_record.last_ended(place),
+        "defects": StructureDefects(defects[:MOST_DEFECTS]) if defects else None,
+        "more_defects": len(defects) > MOST_DEFECTS,
         "earths": earth_check.of_structure(place, today),
         "happenings": structure_record.happenings(place, zone),
         "owning": owning.of_structure(place, person, today, on=at.date()),

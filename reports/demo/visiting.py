@@ -10,7 +10,7 @@ from inspections.actions import visits
 from inspections.actions.findings import record_defect
 from inspections.imports import Readings
 from reports.actions import attach_file, authorise
-from reports.demo import scenario
+from reports.demo import following, scenario
 from reports.demo.scenario import Row
 from reports.demo.stage import Act, Stage
 from sites import imports
@@ -104,6 +104,7 @@ def _enter(stage: Stage, *, row: Row, at: datetime, defects: list[Row], zone: Zo
         )
     for found in defects:
         _record_defect(stage, row, found, by, at, zone)
+    following.during(stage, row["visit"], by=by, at=at, zone=zone)
     if row["left"]:
         visits.complete_field_work(
             visit,

@@ -13,6 +13,7 @@ from django.db import models, transaction
 from django.test import Client
 from django.urls import NoReverseMatch, reverse
 
+from inspections.actions import defects as defect_acts
 from inspections.actions import due, findings, planning, readings
 from inspections.actions import visits as visit_acts
 from inspections.actions.entries import NewReading
@@ -200,9 +201,12 @@ def _last_year(stage: Stage) -> None:
     wrong = visit.readings.get(point=here.points["3"])
     right: NewReading = here.entry("3", "6.10", begun + HOUR)
     readings.correct(wrong, right, reason="misread", by=inspector, at=begun + HOUR)
-    findings.record_defect(
+    defect = findings.record_defect(
         visit, place="roof", words="clamp loose", urgency=here.urgency, found_at=begun + HOUR, by=inspector,
         at=begun + HOUR, point=here.points["10"],
+    )  # fmt: skip
+    defect_acts.tell(
+        defect, to_whom="the caretaker", how="by word of mouth", told_at=begun + HOUR, by=inspector, at=begun + HOUR
     )  # fmt: skip
     here.completed(visit, at=begun + 2 * HOUR)
     here.reviewed(visit, at=begun + 3 * HOUR)

@@ -22,6 +22,7 @@ from django.db import connection, transaction
 from django.test import override_settings
 
 from inspections.actions.visits import what_is_missing
+from inspections.defect_life import Life, lives_of
 from inspections.models import (
     Defect,
     DueDate,
@@ -453,10 +454,41 @@ def test_it_read_38_of_60_points_and_keeps_the_others_due() -> None:
     assert planned.listed_points.count() == 22
 
 
-def test_it_found_the_same_defect_at_four_yearly_visits() -> None:
-    found = Defect.objects.filter(structure__name="Pathology").order_by("found_at")
-    assert [defect.found_at.year for defect in found] == [2023, 2024, 2025, 2026]
-    assert len({(defect.place, defect.words) for defect in found}) == 1
+def life_at(structure: str, place: str) -> Life:
+    rows = Defect.objects.filter(structure__name=structure, place=place).order_by("found_at")
+    return lives_of(rows.select_related("structure__site"), LAST_ACT)[0]
+
+
+def test_it_has_a_defect_in_its_fourth_year_seen_at_four_visits() -> None:
+    life = life_at("Pathology", "gas main at the east wall")
+    assert (life.found_on, life.visits, life.standing.state) == (date(2023, 4, 11), 4, "open")
+    assert 3 * 365 < life.age < 4 * 365
+    facts = json.loads(Issue.objects.get(visit=visit_of("Pathology", "2026-04-07")).facts)
+    assert [(row["found_on"], row["state"]) for row in facts["defects"]] == [("2023-04-11", "open")]
+
+
+def test_it_has_a_defect_closed_by_its_re_test() -> None:
+    life = life_at("Theatre Block", "inner court, pier 3")
+    assert life.standing.state == "closed by re-test"
+    assert life.standing.since == date(2025, 6, 10)
+    assert [step.kind for step in life.steps] == ["repaired", "re-tested"]
+    facts = json.loads(Issue.objects.get(visit=visit_of("Theatre Block", "2025-06-10")).facts)
+    assert [row["state"] for row in facts["defects"]] == ["closed by re-test"]
+
+
+def test_it_has_defects_that_owners_accepted_until_a_day() -> None:
+    by_letter = life_at("St Elfrida", "chancel, north-east")
+    assert (by_letter.standing.state, by_letter.standing.until) == ("accepted", date(2027, 3, 31))
+    own = life_at("Energy Centre", "flue platform")
+    assert own.steps[-1].by.name == own.steps[-1].who == "Mabel Hobbinfield"
+
+
+def test_it_told_somebody_of_each_danger_before_the_visit_was_complete() -> None:
+    dangers = Defect.objects.filter(urgency__rank=1)
+    assert dangers.count() == 2
+    for defect in dangers:
+        told = defect.steps.get(kind="told as dangerous")
+        assert defect.found_at < told.at < defect.visit.on_site_until
 
 
 def test_it_has_a_suspended_store() -> None:

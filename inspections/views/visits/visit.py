@@ -35,6 +35,7 @@ from inspections.rules.judging.facts import OUTCOMES
 from inspections.tables.visits import NotReadTable, ReadingTable, paged
 from inspections.views.signed_in import signed_in
 from inspections.views.visits.cautions import Caution, cautions_for
+from inspections.views.visits.known_defects import VisitDefects
 from inspections.visit_plan import VisitPlan
 from sites import access
 from sites.models import ImportedFile, TestPoint
@@ -237,12 +238,8 @@ class VisitPage:
         return paged(NotReadTable(rows, prefix="n-"), self.request, READINGS_A_PAGE)
 
     @cached_property
-    def defects(self) -> list[Any]:
-        return list(
-            self.visit.defects.select_related("urgency__scheme", "point", "by").order_by(
-                "urgency__rank", "pk"
-            )
-        )
+    def defects(self) -> VisitDefects:
+        return VisitDefects(self.visit, self.at, self.may_enter, self.bound)
 
     @cached_property
     def inspectors(self) -> str:

@@ -212,13 +212,17 @@ def test_it_shows_a_hundred_points_a_page() -> None:
     assert numbers == [[str(n) for n in range(1, 101)], [str(n) for n in range(101, 151)]]
 
 
-def test_it_tells_what_the_last_visit_found_wrong() -> None:
+def test_it_tells_which_defects_stand_until_they_are_settled() -> None:
     known = record()
     shown = section(page(member(known.firm), "structure", known.church.pk), "defects")
-    assert "roof, west parapet point 2 clamp loose and corroded soon before the next inspection open" in shown
-    make.VisitFactory(structure=known.church, on_site_until=datetime(2027, 5, 12, 15, 0, tzinfo=UTC))
+    assert (
+        "clamp loose and corroded roof, west parapet, point 2 open soon before the next inspection" in shown
+    )
+    later = make.VisitFactory(structure=known.church, on_site_until=datetime(2027, 5, 12, 15, 0, tzinfo=UTC))
+    defect = known.church.defects.get()
+    make.DefectStepFactory(defect=defect, kind="withdrawn", words="recorded twice")
     shown = section(page(member(known.firm), "structure", known.church.pk), "defects")
-    assert "clamp" not in shown and "None was recorded at visit" in shown
+    assert "clamp" not in shown and f"None stands open. The last visit was visit {later.number}" in shown
 
 
 def test_it_hangs_the_visits_on_the_lead() -> None:

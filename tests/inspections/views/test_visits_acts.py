@@ -230,7 +230,7 @@ def test_a_defect_is_recorded_with_its_urgency_in_words(here: Scene, inspector: 
     assert post(inspector, "visit-defect", visit, **told)[0] == 302
     assert Defect.objects.get().point == here.points["10"]
     html = page(inspector, visit)
-    assert html.count(markup.escape(SAID)) == 2 and "<b>&quot;" not in html
+    assert html.count(markup.escape(SAID)) == 6 and "<b>&quot;" not in html
 
 
 def test_a_defect_without_words_is_refused(here: Scene, inspector: Client) -> None:

@@ -8,7 +8,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 
-from inspections.models import NoReading, Visit, VisitState
+from inspections.models import Defect, NoReading, Visit, VisitState
 from reports.models import Issue
 from sites.models import Role
 from tests.inspections.views.visit_scene import HOUR, NOW, Scene, scene
@@ -61,6 +61,9 @@ def test_it_goes_from_the_plan_to_the_downloaded_report_by_the_right_people(here
         told = {"defect-place": "roof", "defect-words": "clamp loose", "defect-urgency": here.urgency.pk,
                 "defect-found_at": "2027-05-03T10:20", "defect-point": ""}  # fmt: skip
         send(inspector, "visit-defect", **told)
+        told = {"told-defects": Defect.objects.get().pk, "told-to_whom": "the caretaker",
+                "told-how": "by word of mouth", "told-told_at": "2027-05-03T10:30"}  # fmt: skip
+        send(inspector, "visit-danger-told", **told)
         send(inspector, "visit-complete", **{"complete-left_at": "2027-05-03T13:00"})
         send(inspector, "visit-hand-in", **{"hand-in-words": "all as last year"})
         clock.shift(timedelta(days=1))

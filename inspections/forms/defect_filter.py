@@ -1,0 +1,87 @@
+"""What the list of defects can be narrowed by."""
+
+from typing import Any
+
+import django_filters
+from django import forms
+from django.db.models import Q, QuerySet
+
+from inspections import defect_list
+from inspections.models import Defect, Urgency
+from inspections.rules.defects import State
+from sites.models import Client
+
+DANGER, ENDING, ALL = "danger", "ending", "all"
+STATES = (
+    (DANGER, "open, told as dangerous"),
+    *((state.value, state.value) for state in State),
+    (ENDING, "accepted, ending within 60 days"),
+    (ALL, "all, settled ones too"),
+)
+
+
+class DefectFilter(django_filters.FilterSet):
+    """Narrows defects ``with_state``. Without a state, all that are neither closed nor withdrawn.
+
+    clients: those the person may see; the urgencies are those of their firms
+    """
+
+    state = django_filters.ChoiceFilter(
+        choices=STATES, label="State", empty_label="All that stand", method="leave"
+    )
+    urgency = django_filters.ModelChoiceFilter(
+        queryset=Urgency.objects.none(), label="How urgent", empty_label="All urgencies"
+    )
+    client = django_filters.ModelChoiceFilter(
+        queryset=Client.objects.none(),
+        label="Client",
+        empty_label="All clients",
+        field_name="structure__site__client",
+    )
+    text = django_filters.CharFilter(
+        method="named",
+        label="Site, structure or words",
+        max_length=100,
+        widget=forms.TextInput(attrs={"type": "search"}),
+    )
+
+    class Meta:
+        model = Defect
+        fields = ["state", "urgency", "client"]
+
+    def __init__(self, data: Any, queryset: QuerySet[Any], *, clients: QuerySet[Client]) -> None:
+        super().__init__(data, queryset)
+        self.form.fields["client"].queryset = clients
+        urgency: Any = self.form.fields["urgency"]
+        urgency.queryset = (
+            Urgency.objects.filter(scheme__firm__in=clients.order_by().values("firm"))
+            .select_related("scheme")
+            .order_by("scheme__name", "rank")
+        )
+        urgency.label_from_instance = lambda row: f"{row.word} ({row.scheme.name})"
+
+    def filter_queryset(self, queryset: QuerySet[Any]) -> QuerySet[Any]:
+        rows = super().filter_queryset(queryset)
+        state = self.form.cleaned_data.get("state", "")
+        if state == DANGER:
+            return rows.filter(is_danger=True)
+        if state == ENDING:
+            return defect_list.ending_soon(rows)
+        if state == ALL:
+            return rows
+        return rows.filter(state=state) if state else defect_list.that_stand(rows)
+
+    @property
+    def qs(self) -> QuerySet[Any]:
+        """Where a filter cannot be understood, all that stand."""
+        return super().qs if self.form.is_valid() else defect_list.that_stand(self.queryset)
+
+    def leave(self, rows: QuerySet[Any], _name: str, _value: str) -> QuerySet[Any]:
+        return rows
+
+    def named(self, rows: QuerySet[Any], _name: str, value: str) -> QuerySet[Any]:
+        names = ("structure__name", "structure__site__name", "place", "words")
+        asked = Q()
+        for name in names:
+            asked |= Q(**{f"{name}__icontains": value})
+        return rows.filter(asked)

@@ -1,0 +1,107 @@
+"""The list of defects, and how a defect's state, urgency and age are told anywhere."""
+
+from datetime import date
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from inspections.defect_life import Life, found_on
+from inspections.models import Urgency
+from inspections.rules.defects import Standing, State
+from sites.templatetags.downlead import day, state, when
+
+
+class DefectTable(tables.Table):
+    """Takes lives from ``defect_list.page_of``."""
+
+    what = tables.Column("Defect", empty_values=(), accessor="defect__words")
+    state = tables.Column(empty_values=(), accessor="standing")
+    urgency = tables.Column("How urgent", accessor="defect__urgency")
+    structure = tables.Column("Where", accessor="defect__structure")
+    age = tables.Column("Found", empty_values=())
+
+    row_head = "what"
+    caption = "Defects, the gravest first"
+
+    class Meta:
+        orderable = False
+
+    def render_what(self, record: Life) -> SafeString:
+        return format_html(
+            '<a href="{}">{}</a><span class="second">{}</span>',
+            reverse("defect", args=[record.defect.pk]), record.defect.words, self._place(record),
+        )  # fmt: skip
+
+    @staticmethod
+    def _place(record: Life) -> str:
+        point = record.defect.point
+        return f"{record.defect.place}, point {point.number}" if point else record.defect.place
+
+    def render_state(self, record: Life) -> SafeString:
+        return defect_state(record.standing)
+
+    def render_urgency(self, value: Urgency) -> SafeString:
+        return urgency(value)
+
+    def render_structure(self, record: Life) -> SafeString:
+        place = record.defect.structure
+        return format_html(
+            '<a href="{}">{}</a><span class="second">{} › {}</span>',
+            reverse("structure", args=[place.pk]), place.name, place.site.client.name, place.site.name,
+        )  # fmt: skip
+
+    def render_age(self, record: Life) -> SafeString:
+        return format_html(
+            '{}<span class="second">{}</span>', when(found_on(record.defect)), how_long(record)
+        )
+
+
+class StructureDefects(DefectTable):
+    """The defects of one structure, so without saying where; at most as many as the page shows."""
+
+    caption = "Defects that stand at this structure, the gravest first"
+
+    class Meta:
+        orderable = False
+        exclude = ("structure",)
+
+
+def defect_state(standing: Standing) -> SafeString:
+    """Shape and word; told as dangerous and open is one state of its own, else the mark stands below."""
+    if standing.told and standing.state is State.OPEN:
+        return state("dangerous", "open, told as dangerous", "defect")
+    words = f"accepted until {day(standing.until)}" if standing.until else standing.state.value
+    shown = state(standing.state.value, words, "defect")
+    return format_html('{}<span class="second">told as dangerous</span>', shown) if standing.told else shown
+
+
+def urgency(value: Urgency) -> SafeString:
+    """The scheme's word with what it means: never a letter alone."""
+    return format_html('{}<span class="second">{}</span>', value.word, value.meaning)
+
+
+def how_long(life: Life) -> str:
+    """``3 years 7 months, seen at 4 visits``"""
+    visits = f"{life.visits} visit{'s' if life.visits > 1 else ''}"
+    return f"{age_words(life.found_on, life.until_day)}, seen at {visits}"
+
+
+def age_words(since: date, until: date) -> str:
+    """Whole calendar months between two days, as years and months; under two of them in days.
+
+    >>> age_words(date(2023, 4, 11), date(2026, 11, 25))
+    '3 years 7 months'
+    >>> age_words(date(2026, 11, 1), date(2026, 11, 2))
+    '1 day'
+    """
+    months = (until.year - since.year) * 12 + until.month - since.month - (until.day < since.day)
+    if months < 2:
+        return _counted((until - since).days, "day")
+    years, rest = divmod(months, 12)
+    return " ".join([_counted(years, "year")] * bool(years) + [_counted(rest, "month")] * bool(rest))
+
+
+def _counted(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"

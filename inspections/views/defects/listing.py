@@ -1,0 +1,39 @@
+"""The list of defects: all that somebody may see, by consequence."""
+
+from functools import partial
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from inspections import defect_list
+from inspections.forms.defect_filter import DefectFilter
+from inspections.models import Defect
+from inspections.tables.defects import DefectTable
+from inspections.tables.paged import FetchedInPages, paginate
+from inspections.views.signed_in import signed_in
+from sites.models import Client
+
+PER_PAGE = 50
+
+
+@require_safe
+def defects(request: HttpRequest) -> HttpResponse:
+    at = timezone.now()
+    person, on = signed_in(request), at.date()
+    seen = defect_list.with_state(Defect.objects.visible_to(person, on=on), at)
+    wanted = DefectFilter(request.GET, seen, clients=Client.objects.visible_to(person, on=on))
+    table = DefectTable(FetchedInPages(partial(defect_list.page_of, wanted.qs, at)))
+    paginate(table, request, per_page=PER_PAGE)
+    narrowed = any(request.GET.get(name) for name in wanted.filters)
+    table.empty_head = "No defect matches these filters" if narrowed else "No defect stands open"
+    table.empty_text = (
+        "Others may be there: take a filter away."
+        if narrowed
+        else "Defects are recorded at a visit. Those closed by a re-test or withdrawn stand under their own state."
+    )
+    table.empty_link = ("Show all that stand", reverse("defects")) if narrowed else None
+    shown = {"table": table, "filter": wanted, "narrowed": narrowed}
+    return render(request, "inspections/defects/list.html", shown)
