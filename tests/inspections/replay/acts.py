@@ -147,22 +147,12 @@ def _renumber(play: Play, n: int) -> None:
         due.refresh([play.structure.pk], at=play.now)
 
 
-def _describe_ahead(play: Play, n: int) -> None:
-    """A class that holds from a day to come, if no later description is on record."""
-    since = play.now.date() + timedelta(days=n % 30)
-    if play.structure.details.latest("since").since <= since:
-        register.describe_structure(
-            play.structure, since=since, protection_class="I" if n % 2 else "III", critical=bool(n % 3),
-            by=play.story.planner, at=play.now,
-        )  # fmt: skip
-
-
 def _retire(play: Play, n: int) -> None:
     point = play.structure.points.filter(retired_on__isnull=True).last()
     if point is not None:
         register.retire_point(
             point,
-            on=play.now.date() + timedelta(days=n % 20),
+            on=play.now.date(),
             reason="taken down",
             by=play.story.planner,
             at=play.now,
@@ -173,7 +163,7 @@ def _retire(play: Play, n: int) -> None:
 ACTS: dict[str, Callable[[Play, int], None]] = {
     "complete": _complete, "visual": _visual, "send back": _send_back, "event": _event, "suspend": _suspend,
     "return": _return, "adopt": _adopt, "end rule": _end_rule, "describe": _describe, "renumber": _renumber,
-    "retire": _retire, "describe ahead": _describe_ahead,
+    "retire": _retire,
 }  # fmt: skip
 
 SEQUENCES = st.lists(
