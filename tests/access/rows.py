@@ -52,6 +52,19 @@ def readings_of_the_visit(stage: Stage, rows: int) -> None:
     make.DefectFactory.create_batch(rows, visit=stage.visit, urgency=stage.here.urgency)
 
 
+def defects(stage: Stage, rows: int) -> None:
+    """Defects with a life of two rows each."""
+    for defect in make.DefectFactory.create_batch(rows, visit=stage.visit, urgency=stage.here.urgency):
+        make.DefectStepFactory(defect=defect, at=NOW)
+        make.DefectStepFactory(defect=defect, kind="made safe", words="strap fitted", at=NOW)
+
+
+def readings_of_the_defects_point(stage: Stage, rows: int) -> None:
+    for index in range(rows):
+        visit = make.VisitFactory(structure=stage.structure, number=next(_numbers))
+        _read(stage, visit, stage.defect.point, at=NOW - timedelta(minutes=1 + index))
+
+
 def readings_of_the_point(stage: Stage, rows: int) -> None:
     for index in range(rows):
         visit = make.VisitFactory(structure=stage.structure, number=next(_numbers))

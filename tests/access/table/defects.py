@@ -1,5 +1,6 @@
 """Defects, and the acts on them there and at a visit."""
 
+from tests.access import rows
 from tests.access.cast import (
     EVERY_ROLE,
     EVERYBODY,
@@ -18,8 +19,13 @@ FOLLOWS = only(PLANNER, INSPECTOR, REVIEWER)
 ACCEPTS = only(PLANNER, REVIEWER, SIGNATORY, QUALITY, FACILITY)
 
 LINES = [
-    Line("defects", get=EVERYBODY),
-    Line("defect", get=EVERY_ROLE, of=lambda stage: stage.defect),
+    Line("defects", get=EVERYBODY, rows=rows.defects),
+    Line(
+        "defect",
+        get=EVERY_ROLE,
+        of=lambda stage: stage.defect,
+        rows=rows.readings_of_the_defects_point,
+    ),
     Line("defect-tell", post=TELLS, of=lambda stage: stage.defect),
     Line("defect-make-safe", post=FOLLOWS, of=lambda stage: stage.defect),
     Line("defect-repair", post=FOLLOWS, of=lambda stage: stage.defect),
