@@ -6,7 +6,7 @@ from datetime import date, datetime, timedelta
 from functools import partial
 from zoneinfo import ZoneInfo
 
-from inspections.actions import visits
+from inspections.actions import planning, visits
 from inspections.actions.findings import record_defect
 from inspections.imports import Readings
 from reports.actions import attach_file, authorise
@@ -43,6 +43,9 @@ def acts() -> Iterator[Act]:
         if row["issued"]:
             at = scenario.instant(row["issued"], zone) + FILE_AFTER
             yield Act(at, partial(_attach, row=row, at=at))
+    for row in scenario.rows("plans.csv"):
+        at = scenario.instant(row["at"])
+        yield Act(at, partial(_replan, row=row, at=at))
 
 
 def _zones() -> dict[str, ZoneInfo]:
@@ -79,6 +82,16 @@ def _plan(stage: Stage, *, row: Row, at: datetime) -> None:
         by=stage.first(Role.PLANNER),
         at=at,
     )
+
+
+def _replan(stage: Stage, *, row: Row, at: datetime) -> None:
+    """A plan moves or is given up, with its reason; what is due stays due."""
+    visit, by = stage.visits[row["visit"]], stage.first(Role.PLANNER)
+    why = {"reason": row["reason"], "words": row["words"]}
+    if row["act"] == "cancel":
+        planning.cancel(visit, **why, by=by, at=at)
+    else:
+        planning.move(visit, planned_on=date.fromisoformat(row["planned_on"]), **why, by=by, at=at)
 
 
 def _enter(stage: Stage, *, row: Row, at: datetime, defects: list[Row], zone: ZoneInfo) -> None:
