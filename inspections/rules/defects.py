@@ -1,6 +1,7 @@
 """A defect's state: what the rows of its later life make of it on a day.
 
 Nothing is stored as a state. A repair alone never closes a defect, and an owner's acceptance ends by itself.
+Units: civil days. Valid for one defect and any rows of its life. Source: common practice, no published source.
 """
 
 from collections.abc import Iterable

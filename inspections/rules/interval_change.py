@@ -1,6 +1,7 @@
 """Whether a new edition of an interval lets more time pass than the one before, and whether a reason is one.
 
-Pure decisions about words and numbers. Source: this product's rules (common practice, no published source).
+Pure decisions about words and numbers. Units: months and days, as the rules name them. Valid for two editions of one
+rule, and for reasons in English. Source: this product's rules (common practice, no published source).
 """
 
 import re

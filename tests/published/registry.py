@@ -643,6 +643,51 @@ _PLANNING = _checks(
     ),
 )
 
+_DEFECTS = _checks(
+    "rules.defects",
+    f"{RULES}/test_defects.py",
+    (
+        "standing",
+        "test_it_goes_from_made_safe_through_repair_to_its_retest",
+        "common practice, no published source: no defect closes without a re-test or the owner's acceptance",
+    ),
+    ("age_days", "test_its_age_grows_until_it_is_settled", "plain counting of days"),
+)
+
+_RULE_CHANGES = _checks(
+    "rules.interval_change",
+    f"{RULES}/test_interval_change.py",
+    (
+        "longer",
+        "test_what_lets_more_time_pass_is_named",
+        "plain comparison; common practice, no published source",
+    ),
+    ("nominal_months", "test_a_share_of_the_year_counts_as_its_months", "twelve months a year"),
+    (
+        "names_only_want_of_means",
+        "test_want_of_staff_or_money_alone_is_no_reason",
+        "common practice, no published source: want of staff or money is no ground for a longer interval",
+    ),
+)
+
+_SEASONS = _checks(
+    "rules.season_cycles",
+    f"{RULES}/test_season_cycles.py",
+    (
+        "reach",
+        "test_walking_through_the_calendar_meets_the_same_months_in_the_same_time",
+        "walking the calendar",
+    ),
+    ("months_met", "test_each_row_of_the_table_is_reckoned", "arithmetic of months modulo twelve"),
+    (
+        "months_to_meet_them_all",
+        "test_walking_through_the_calendar_meets_the_same_months_in_the_same_time",
+        "walking through the calendar",
+    ),
+    ("strictest", "test_the_strictest_is_the_shortest_interval_that_names_months", "plain comparison"),
+    ("in_words", "test_an_eleven_month_cycle_goes_backwards_through_the_year", "the calendar"),
+)
+
 CHECKS: dict[str, Check] = (
     _CONDUCTORS
     | _STATISTICS
@@ -652,4 +697,7 @@ CHECKS: dict[str, Check] = (
     | _JUDGING
     | _QUESTIONS
     | _PLANNING
+    | _DEFECTS
+    | _RULE_CHANGES
+    | _SEASONS
 )

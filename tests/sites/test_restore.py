@@ -51,12 +51,16 @@ def nothing_written(store: Path) -> bool:
 
 def one_of_everything() -> None:
     """A row in every table but those of groups, with files and a log entry."""
-    made_by_hand = (factories.AdoptionFactory, factories.ImportedFileFactory)
+    made_by_hand = (
+        factories.AdoptionFactory, factories.ImportedFileFactory, factories.ProposalFactory, factories.DecisionFactory,
+    )  # fmt: skip
     for made in vars(factories).values():
         is_factory = isinstance(made, type) and issubclass(made, DjangoModelFactory) and made._meta.model
         if is_factory and made not in made_by_hand:
             made()
-    factories.AdoptionFactory(limit=factories.LimitRuleFactory())
+    limit = factories.LimitRuleFactory()
+    for of_an_edition in (factories.AdoptionFactory, factories.ProposalFactory, factories.DecisionFactory):
+        of_an_edition(limit=limit)
     file = stored_file(b"point;display\n1;5.00\n")
     ImportWithdrawal.objects.create(file=file, reason="wrong day", by=file.by, recorded_at=AT)
     visit = factories.VisitFactory()
