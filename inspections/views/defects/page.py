@@ -112,6 +112,8 @@ class DefectPage:
         )
         table = ReadingTable(rows)
         table.caption = "Readings at the point, the latest first"
+        table.empty_head = "Not read since"
+        table.empty_text = "The next reading at this point stands here."
         return paged(table, self.request, READINGS_A_PAGE)
 
     # What may be done now: a role's act that the defect's state admits -----------------------------------------

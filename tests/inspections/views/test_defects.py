@@ -155,7 +155,9 @@ def test_a_retest_is_offered_only_among_what_was_taken_after_the_repair(here: Sc
     early = issue.visit.readings.get(point=here.points["2"])
     planner = here.people[Role.PLANNER]
     defects.repair(defect, words="renewed", done_by="the roofer", done_at=NOW - DAY, by=planner, at=NOW - DAY)
-    assert reverse("defect-retest", args=[defect.pk]) not in page(here, Role.INSPECTOR, "defect", defect.pk)
+    html = page(here, Role.INSPECTOR, "defect", defect.pk)
+    assert reverse("defect-retest", args=[defect.pk]) not in html
+    assert "Not read since" in html and "of this visit" not in html
     answer = post(here, Role.INSPECTOR, "defect-retest", defect.pk, **{"retest-named": f"reading-{early.pk}"})
     assert answer.status_code == 422
     assert not DefectStep.objects.filter(kind="re-tested").exists()
