@@ -35,10 +35,12 @@ def _lines(label: str, help_text: str) -> forms.CharField:
     return forms.CharField(label=label, required=False, max_length=2000, help_text=help_text, widget=widget)
 
 
-def _moment(label: str, **more: Any) -> forms.CharField:
-    return _line(
-        label, "The site’s own time.", widget=forms.DateTimeInput(attrs={"type": "datetime-local"}), **more
-    )
+def _moment(label: str, *, required: bool = False) -> forms.CharField:
+    return forms.CharField(
+        label=label, required=required, max_length=60, help_text="The site’s own time.",
+        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}),
+        error_messages={"required": "Give the day and the time."},
+    )  # fmt: skip
 
 
 class Typed(forms.Form):
@@ -105,7 +107,7 @@ class ReadingForm(Typed):
         label="Temperature taken", required=False, initial=NOT_TAKEN,
         choices=[(one, one) for one in TEMPERATURE_SOURCES],
     )  # fmt: skip
-    time = _moment("Read at")
+    time = _moment("Read at", required=True)
     current_set = _line(
         "Current set", "What the instrument was set to, where it tells what flowed beside it."
     )
@@ -178,7 +180,7 @@ class NotReadForm(Typed):
         label="What stood in the way, and what would help", required=False, max_length=400,
         widget=forms.Textarea(attrs={"rows": 2}),
     )  # fmt: skip
-    time = _moment("Seen at")
+    time = _moment("Seen at", required=True)
 
     def cells(self) -> dict[str, str]:
         told = super().cells()

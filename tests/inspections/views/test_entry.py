@@ -108,7 +108,7 @@ def test_it_carries_on_how_it_was_measured_and_never_what_was_read(
         ({"current": "10"}, "current", "10 has no unit"),
         ({"temperature_source": "not taken"}, "temperature_source", "Say how the temperature was taken"),
         ({"time": "2027-05-03T23:00"}, "time", "has not come yet"),
-        ({"time": ""}, "time", "Write the time at the site"),
+        ({"time": ""}, "time", "Give the day and the time."),
         ({"reading": "9000"}, "reading", "beyond the range"),
         ({"left_out": "7.41"}, "left_out", "gives no reason"),
         ({"positions": "62: 5"}, "positions", "belong to the fall-of-potential method"),
