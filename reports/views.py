@@ -99,7 +99,8 @@ def log_entries_behind(issue: Issue) -> QuerySet[LogEntry]:
 @require_safe
 def report_of_visit(request: HttpRequest, pk: int) -> HttpResponse:
     """To the newest issue of a visit's report."""
-    newest = _visible(request, timezone.now()).filter(visit=pk).order_by("-issue").first()
+    at = timezone.now()
+    newest = _visible(request, at).filter(visit=found_visit(request, pk, at)).order_by("-issue").first()
     if newest is None:
         raise Http404
     return redirect("report", pk=newest.pk)

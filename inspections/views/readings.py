@@ -37,9 +37,9 @@ ROWS = (
 def found(request: HttpRequest, pk: int, at: datetime) -> Verdict:
     """The reading's verdict, where this person may see it; else the answer is 404."""
     seen = Reading.objects.visible_to(signed_in(request), on=at.date())
-    return get_object_or_404(
-        Verdict.objects.filter(reading__in=seen.values("pk")).select_related(*ROWS), pk=pk
-    )
+    # The number is asked of the reading itself: one beyond any number of a row is then simply not there.
+    rows = Verdict.objects.filter(reading__in=seen.filter(pk=pk).values("pk"))
+    return get_object_or_404(rows.select_related(*ROWS))
 
 
 @require_safe
