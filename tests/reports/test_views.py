@@ -227,6 +227,7 @@ def test_a_visits_page_asks_the_same_for_one_reading_and_many(here: Scene) -> No
     visit = here.on_site()
     here.read(visit, {"2": "5.00"})
     here.reason(visit, "1", Reason.NOT_TESTED)
+    make.DefectFactory(visit=visit, urgency=here.urgency)
     client = client_of(here, Role.INSPECTOR)
     address = reverse("visit", args=[visit.pk])
     client.get(address)
