@@ -7,9 +7,9 @@ from django.http import HttpRequest
 
 from inspections import coverage
 from inspections.models import NoReading, Verdict
-from inspections.tables.paged import FetchedInPages, paginate
 from inspections.tables.visits import RouteTable
 from sites.models import TestPoint
+from sites.tables.paged import FetchedInPages, paginate
 
 POINTS_A_PAGE = 100
 

@@ -11,7 +11,6 @@ from django.views.decorators.http import require_safe
 from inspections import due_list, portfolio, portfolio_next
 from inspections.filters import BuildingFilter
 from inspections.tables.buildings import BuildingsTable
-from inspections.tables.paged import FetchedInPages, paginate
 from inspections.views.due import bounded, memberships
 from inspections.views.signed_in import signed_in
 from sites import access
@@ -19,6 +18,7 @@ from sites.access import require
 from sites.exports.answer import as_file
 from sites.models import Client
 from sites.navigation import ONLY_FOR
+from sites.tables.paged import FetchedInPages, paginate
 
 BUILDINGS_A_PAGE = 50
 

@@ -14,9 +14,9 @@ from inspections import due_list, next_list
 from inspections.due_strip import strip
 from inspections.filters import DueFilter
 from inspections.tables.due import DueTable
-from inspections.tables.paged import FetchedInPages, paginate
 from sites.exports.answer import as_file
 from sites.models import Client, Membership, Person, Role, Structure
+from sites.tables.paged import FetchedInPages, paginate
 
 PER_PAGE = 50
 

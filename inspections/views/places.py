@@ -25,11 +25,11 @@ from inspections.due_list import open_visits
 from inspections.filters import SiteFilter
 from inspections.models import NoneRequired, Visit
 from inspections.tables.defects import StructureDefects
-from inspections.tables.paged import FetchedInPages, page_number, paginate
 from inspections.tables.places import PointsTable, RulesTable, SitesTable, StructuresTable
 from sites.access import CHANGE_REGISTER, MAY, PLAN, may
 from sites.exports.answer import as_file
 from sites.models import Membership, Person, Site, Structure, TestPoint
+from sites.tables.paged import FetchedInPages, page_number, paginate
 
 SITES_A_PAGE = 50
 STRUCTURES_A_PAGE = 50

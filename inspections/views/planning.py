@@ -14,7 +14,6 @@ from inspections import due_list
 from inspections.models import DueDate, Visit
 from inspections.rules.bring_forward import monday_of
 from inspections.tables.due import DueTable
-from inspections.tables.paged import FetchedInPages, paginate
 from inspections.tables.planning import KindTable, PlannedVisitTable, ProposalTable, WeekTable
 from inspections.tables.visits import paged
 from inspections.views.due import memberships
@@ -24,6 +23,7 @@ from inspections.workload_drawing import described, drawing
 from sites.access import require
 from sites.exports.answer import as_file
 from sites.models import WHOLE_FIRM_ROLES, Role
+from sites.tables.paged import FetchedInPages, paginate
 
 WEEKS_A_PAGE, ROWS_A_PAGE, OBLIGATIONS_A_PAGE = 13, 10, 50
 

@@ -14,7 +14,6 @@ from django.views.decorators.http import require_safe
 
 from inspections import people_list
 from inspections.people_list import Sight
-from inspections.tables.paged import FetchedInPages, page_number, paginate
 from inspections.tables.people import PeopleTable, in_force, matrix
 from inspections.views.signed_in import signed_in
 from sites.access import CHANGE_PEOPLE, MAY, firms_of, require
@@ -30,6 +29,7 @@ from sites.models import (
     Scope,
     VisitKind,
 )
+from sites.tables.paged import FetchedInPages, page_number, paginate
 from sites.templatetags.downlead import day
 
 PEOPLE_A_PAGE = 50

@@ -16,7 +16,6 @@ from inspections.forms.register import (
     SiteChangeForm,
     SiteForm,
 )
-from inspections.tables.paged import FetchedInPages, paginate
 from inspections.tables.places import ClientSitesTable
 from inspections.views.register.editing import (
     Page,
@@ -32,6 +31,7 @@ from sites import access
 from sites.access import MAY, require
 from sites.actions import register
 from sites.models import Client, Firm, Membership, Site
+from sites.tables.paged import FetchedInPages, paginate
 
 SITES_A_PAGE = 50
 EDIT = ["GET", "HEAD", "POST"]

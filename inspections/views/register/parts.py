@@ -11,7 +11,6 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from inspections import part_lists, part_sections, part_words, register_history
 from inspections.forms.register import PartForm
-from inspections.tables.paged import FetchedInPages, paginate
 from inspections.tables.parts import PartPointsTable
 from inspections.views.register.clients import EDIT
 from inspections.views.register.editing import (
@@ -26,6 +25,7 @@ from inspections.views.register.editing import (
 from inspections.views.signed_in import signed_in
 from sites.actions import register
 from sites.models import Part, PartKind, Structure, System
+from sites.tables.paged import FetchedInPages, paginate
 
 POINTS_A_PAGE = 50
 WITH_PLACE = "structure__site__client__firm"

@@ -13,7 +13,6 @@ from django.views.decorators.http import require_http_methods, require_safe
 from inspections import part_lists
 from inspections.actions import register as derived
 from inspections.forms.register import StructureForm, SystemChangeForm, SystemForm
-from inspections.tables.paged import FetchedInPages, paginate
 from inspections.tables.parts import PartsTable
 from inspections.views.register.clients import EDIT
 from inspections.views.register.editing import (
@@ -28,6 +27,7 @@ from inspections.views.register.editing import (
 from inspections.views.signed_in import signed_in
 from sites.actions import register
 from sites.models import Site, Structure, System
+from sites.tables.paged import FetchedInPages, paginate
 
 PARTS_A_PAGE = 100
 

@@ -9,9 +9,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from inspections import visit_entries
-from inspections.tables.paged import FetchedInPages, paginate
 from inspections.tables.visit_entries import EntriesTable
 from inspections.views.visits.visit import found
+from sites.tables.paged import FetchedInPages, paginate
 
 ENTRIES_A_PAGE = 100
 
