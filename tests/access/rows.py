@@ -106,3 +106,21 @@ def log_entries(stage: Stage, rows: int) -> None:
     by = stage.people[Role.PLANNER]
     for number in range(rows):
         log.record(stage.firm, "looked at", stage.structure, by=by, at=NOW, facts={"number": number})
+
+
+def parts(stage: Stage, rows: int) -> None:
+    """Parts with a point each, none of them read."""
+    system = stage.point.part.system
+    for _ in range(rows):
+        part = make.PartFactory(system=system, structure=stage.structure)
+        make.TestPointFactory(structure=stage.structure, part=part, number=str(next(_numbers)))
+
+
+def open_points(stage: Stage, rows: int) -> None:
+    for _ in range(rows):
+        make.TestPointFactory(structure=stage.structure, part=stage.point.part, number=str(next(_numbers)))
+
+
+def incomplete(stage: Stage, rows: int) -> None:
+    """Structures that nobody has said anything of."""
+    make.StructureFactory.create_batch(rows, site=stage.site, protection_class="")

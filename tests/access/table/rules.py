@@ -56,7 +56,7 @@ LINES = [
     Line("rule-adopt", get=CHANGES, post=CHANGES, of=edition),
     Line("rule-end", get=CHANGES, post=CHANGES, of=edition),
     Line("rule-dispense", get=CHANGES, post=CHANGES, of=adopted),
-    Line("gaps", get=EVERYBODY),
+    Line("gaps", get=EVERYBODY, rows=rows.incomplete),
     Line("none-required", get=CHANGES, post=CHANGES, of=lambda stage: stage.structure),
     Line("dispensation-withdraw", get=CHANGES, post=CHANGES, of=dispensed),
 ]  # fmt: skip
