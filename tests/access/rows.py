@@ -1,6 +1,7 @@
 """More of everything that a list shows, for the table: each adds so many rows to the list it is named after."""
 
 from datetime import timedelta
+from decimal import Decimal
 from itertools import count
 
 from inspections.actions import due
@@ -124,3 +125,11 @@ def open_points(stage: Stage, rows: int) -> None:
 def incomplete(stage: Stage, rows: int) -> None:
     """Structures that nobody has said anything of."""
     make.StructureFactory.create_batch(rows, site=stage.site, protection_class="")
+
+
+def asking_parts(stage: Stage, rows: int) -> None:
+    """Copper parts far below any least section."""
+    system = stage.point.part.system
+    make.PartFactory.create_batch(
+        rows, system=system, structure=stage.structure, material="copper", section_mm2=Decimal("1.5")
+    )

@@ -13,7 +13,7 @@ def _form(name: str, of) -> Line:
 
 LINES = [
     Line("register-find", get=EVERYBODY, query="?text=a"),
-    Line("section-questions", get=EVERY_ROLE, of=lambda stage: stage.site),
+    Line("section-questions", get=EVERY_ROLE, of=lambda stage: stage.site, rows=rows.asking_parts),
     Line("client-new", get=CHANGES, post=CHANGES),
     Line("client", get=EVERY_ROLE, of=lambda stage: stage.owner, rows=rows.sites),
     _form("client-change", lambda stage: stage.owner),

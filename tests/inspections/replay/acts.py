@@ -131,8 +131,12 @@ def _end_rule(play: Play, n: int) -> None:
 def _describe(play: Play, n: int) -> None:
     if play.structure.details.latest("since").since > play.now.date():
         return
+    new = "I" if n % 2 else "III"
+    play.structure.refresh_from_db()
+    if play.structure.protection_class == new:
+        return  # the register refuses a change in which nothing differs
     register.describe_structure(
-        play.structure, since=play.now.date(), protection_class="I" if n % 2 else "III", by=play.story.planner,
+        play.structure, since=play.now.date(), protection_class=new, by=play.story.planner,
         at=play.now,
     )  # fmt: skip
     due.refresh([play.structure.pk], at=play.now)
