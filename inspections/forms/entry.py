@@ -9,6 +9,7 @@ from django import forms
 
 from inspections.actions.entries import NewNoReading, NewReading
 from inspections.calculations import units
+from inspections.forms.case_fields import DisplayField
 from inspections.imports.readings import typed_entry
 from inspections.models import InstrumentRange, Reading, Reason, Visit
 from inspections.rules.judging.facts import METHODS, NOT_TAKEN, TEMPERATURE_SOURCES
@@ -87,10 +88,10 @@ class ReadingForm(Typed):
     """
 
     prefix = "reading"
-    reading = forms.CharField(
-        label="Reading, as the display shows it", max_length=24, error_messages={
+    reading = DisplayField(
+        label="Reading, as the display shows it", error_messages={
             "required": "Type what the display showed: a number, OL, <0.01, or -- for nothing."
-        }, widget=forms.TextInput(attrs={"autocomplete": "off", "class": "big-input"}),
+        }, widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )  # fmt: skip
     unit = forms.ChoiceField(label="Unit", choices=[(unit, unit) for unit in UNITS])
     range = forms.ModelChoiceField(

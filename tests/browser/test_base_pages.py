@@ -7,7 +7,8 @@ import pytest
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
-from sites.models import Person
+from sites.models import Person, Role
+from tests.factories import MembershipFactory
 
 pytestmark = [pytest.mark.django_db(transaction=True)]
 
@@ -27,6 +28,7 @@ def person() -> Person:
     person = Person(email=EMAIL, name="H. Tollgarth", recorded_at=timezone.now())
     person.set_password(PASSWORD)
     person.save()
+    MembershipFactory(person=person, role=Role.PLANNER)
     return person
 
 

@@ -152,6 +152,8 @@ def test_it_shows_a_scoped_reader_only_their_own(view: Page, live_server, known:
     view.get_by_label("E-mail").fill("m@parish.example")
     view.get_by_label("Password").fill(make.PASSWORD)
     view.get_by_role("button", name="Sign in", exact=True).click()
+    expect(view.get_by_role("heading", name="Buildings", level=1)).to_be_visible()
+    view.goto(f"{live_server.url}/due/")
     expect(view.get_by_role("rowheader", name="St Elfrida")).to_have_count(3)
     expect(view.get_by_text("Larkmoor")).to_have_count(0)
     expect(view.get_by_text("Plan a visit")).to_have_count(0)

@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
-from inspections.actions import visits
+from inspections.actions import defects, visits
 from inspections.models import Reading, Reason, Visit, VisitState
 from reports.models import Issue
 from sites.models import Role
@@ -28,7 +28,10 @@ def here() -> Scene:
     here.read(visit, {"2": "24.00", "3": "OL"})
     here.read(visit, {"10": "4.20"}, method="two-wire")
     here.reason(visit, "12A", Reason.NOT_ACCESSIBLE, "scaffold needed")
-    DefectFactory(visit=visit, urgency=here.urgency, by=here.people[Role.INSPECTOR], point=here.points["12A"])
+    DefectFactory(
+        visit=visit, urgency=here.urgency, by=here.people[Role.INSPECTOR], point=here.points["12A"],
+        found_at=here.at - HOUR,
+    )  # fmt: skip
     return here
 
 
@@ -54,6 +57,9 @@ def test_the_inspectors_pages_hold(
         reverse("visit", args=[planned.pk]),
         reverse("visit", args=[current().pk]),
         reverse("visit-readings-file", args=[current().pk]),
+        reverse("visit-point", args=[current().pk, here.points["1"].pk]),
+        reverse("visit-point", args=[current().pk, here.points["2"].pk]),
+        reverse("reading-correct", args=[Reading.objects.get(point=here.points["2"], visit=current()).pk]),
     ):
         view.goto(f"{live_server.url}{address}")
         holds(view)
@@ -179,8 +185,13 @@ def test_every_stop_of_the_visit_and_report_pages_has_its_ring(view: Page, live_
 def test_the_report_is_issued_and_downloaded(desk: Page, live_server, here: Scene) -> None:
     visit = current()
     here.reason(visit, "1", Reason.NOT_TESTED)
+    inspector = here.people[Role.INSPECTOR]
+    defects.tell(
+        visit.defects.get(), to_whom="the site's electrician", how="by word of mouth", told_at=here.at, by=inspector,
+        at=here.at,
+    )  # fmt: skip
     here.completed(visit, at=here.at)
-    visits.hand_in(visit, by=here.people[Role.INSPECTOR], at=here.at)
+    visits.hand_in(visit, by=inspector, at=here.at)
     visits.approve(visit, by=here.people[Role.REVIEWER], at=here.at)
     sign_in(desk, live_server.url, here, Role.SIGNATORY)
     desk.goto(f"{live_server.url}{reverse('visit', args=[visit.pk])}")
@@ -199,3 +210,29 @@ def test_paper_has_neither_navigation_nor_buttons(desk: Page, live_server, here:
     expect(desk.get_by_role("navigation", name="Main")).not_to_be_visible()
     expect(desk.get_by_role("link", name="Enter readings")).not_to_be_visible()
     expect(desk.get_by_role("heading", name="Readings")).to_be_visible()
+
+
+def test_readings_are_entered_along_the_route_by_keyboard_alone(
+    desk: Page, live_server, here: Scene, holds: Callable[[Page], None]
+) -> None:
+    visit = current()
+    sign_in(desk, live_server.url, here, Role.INSPECTOR)
+    desk.goto(f"{live_server.url}{reverse('visit-enter', args=[visit.pk])}")
+    expect(desk.get_by_role("heading", level=1)).to_have_text("Point 1")
+    desk.get_by_label("Reading, as the display shows it").focus()
+    desk.keyboard.type("1.2.3")
+    desk.keyboard.press("Enter")
+    expect(desk.locator("#id_reading-reading_error")).to_contain_text("1.2.3")
+    field = desk.get_by_label("Reading, as the display shows it")
+    expect(field).to_have_value("1.2.3")
+    field.fill("3.90")
+    for _ in range(3):  # past unit and range, which stand as at the point before
+        desk.keyboard.press("Tab")
+    expect(desk.get_by_label("Method")).to_be_focused()
+    desk.keyboard.type("four")
+    expect(desk.get_by_label("Method")).to_have_value("four-wire")
+    desk.get_by_role("button", name="Keep the reading and go on").focus()
+    desk.keyboard.press("Enter")
+    expect(desk.get_by_role("heading", name="Visit", exact=False, level=1)).to_be_visible()
+    assert Reading.objects.get(visit=visit, point=here.points["1"]).text == "3.90"
+    holds(desk)

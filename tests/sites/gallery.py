@@ -11,6 +11,7 @@ from django.core.exceptions import PermissionDenied, SuspiciousOperation
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import path
+from django.views.generic import RedirectView
 
 from sites.templatetags.downlead import day, reading, state, with_unit
 from sites.templatetags.states import STATES
@@ -123,6 +124,7 @@ urlpatterns = [
     path("sign-in/", SignIn.as_view(), name="account_login"),
     path("sign-out/", LogoutView.as_view(), name="sign-out"),
     path("", due, name="due"),
+    path("home/", RedirectView.as_view(pattern_name="due"), name="home"),
     path("visits/", nothing_due, name="visits"),
     path("sites/", states, name="sites"),
     path("sites/move/", move, name="move"),
