@@ -8,6 +8,7 @@ from urllib.request import urlopen
 
 import pytest
 import time_machine
+from django.db import transaction
 from icalendar import Calendar
 from playwright.sync_api import Page, expect
 
@@ -31,7 +32,8 @@ def _now() -> Iterator[None]:
 @pytest.fixture
 def here(transactional_db) -> Scene:
     here = scene()
-    due.refresh([here.structure.pk], at=NOW)
+    with transaction.atomic():
+        due.refresh([here.structure.pk], at=NOW)
     for n in range(24):
         place = make.StructureFactory(site=here.site, name=f"Ward {n}")
         make.SystemFactory(structure=place)

@@ -5,6 +5,7 @@ from datetime import UTC, date, datetime
 
 import pytest
 import time_machine
+from django.db import transaction
 from playwright.sync_api import Page, expect
 
 from inspections.actions import dispensations, due, rule_proposals, rules
@@ -62,7 +63,8 @@ def story(transactional_db) -> told.Story:
             visit=visit, point=earth, at=at, range=story.range, instrument=story.range.instrument
         )
     f.StructureFactory(site=story.structure.site, name="Shelter by the lych-gate", protection_class="none")
-    due.refresh([story.structure.pk], at=NOON)
+    with transaction.atomic():
+        due.refresh([story.structure.pk], at=NOON)
     for person in (story.signatory,):
         person.email = EMAIL
         with_password(person)
