@@ -7,10 +7,10 @@ from django.views.decorators.http import require_safe
 from inspections import due_list
 from inspections.filters import DueFilter
 from inspections.views.due import memberships
-from inspections.views.signed_in import signed_in
 from reports import overdue_register
 from reports.pdf import overdue
 from sites.models import Client, Firm, Paper, Structure
+from sites.views.signed_in import signed_in
 
 
 @require_safe

@@ -19,7 +19,6 @@ from django.views.decorators.http import require_POST, require_safe
 from inspections.actions.visits import VisitRefused
 from inspections.models import Defect
 from inspections.views.due import memberships
-from inspections.views.signed_in import signed_in
 from inspections.views.visits.visit import found as found_visit
 from inspections.views.visits.visit import show as show_visit
 from reports import actions
@@ -32,6 +31,7 @@ from sites.access import may, require
 from sites.exports.answer import as_file
 from sites.models import ImportedFile, LogEntry
 from sites.navigation import ONLY_FOR
+from sites.views.signed_in import signed_in
 
 REPORTS_A_PAGE = 25
 READINGS_A_PAGE = 100

@@ -25,11 +25,11 @@ from inspections.tables.audit_sample import (
     SamplesTable,
     kind_words,
 )
-from inspections.views.signed_in import signed_in
 from sites.access import DRAW_SAMPLES, MAY, firms_of, require
 from sites.exports.answer import as_file
 from sites.models import WHOLE_FIRM_ROLES, Client, Firm, LogEntry, LogHead, TestPoint
 from sites.tables.paged import FetchedInPages, paginate
+from sites.views.signed_in import signed_in
 
 SAMPLES_A_PAGE = 25
 REFUSED = 422

@@ -12,13 +12,13 @@ from inspections import due_list, portfolio, portfolio_next
 from inspections.filters import BuildingFilter
 from inspections.tables.buildings import BuildingsTable
 from inspections.views.due import bounded, memberships
-from inspections.views.signed_in import signed_in
 from sites import access
 from sites.access import require
 from sites.exports.answer import as_file
 from sites.models import Client
 from sites.navigation import ONLY_FOR
 from sites.tables.paged import FetchedInPages, paginate
+from sites.views.signed_in import signed_in
 
 BUILDINGS_A_PAGE = 50
 

@@ -19,8 +19,8 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from inspections import calendar_feed
 from inspections.actions import calendars as acts
 from inspections.models import CalendarFeed
-from inspections.views.signed_in import signed_in
 from sites.models import Client, Firm, Membership, Site
+from sites.views.signed_in import signed_in
 
 FETCHES, SECONDS = 60, 300
 LONGEST_SECRET = 100

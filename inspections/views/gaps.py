@@ -17,10 +17,10 @@ from inspections.actions.rules import RuleRefused
 from inspections.forms.rules import NoneRequiredForm, WhyForm
 from inspections.models import NoneRequired
 from inspections.tables.gaps import PointGapTable, StructureGapTable
-from inspections.views.signed_in import signed_in
 from sites.access import CHANGE_REGISTER, CHANGE_RULES, MAY, PLAN, PROPOSE_RULES, STATE_RULES, may, require
 from sites.models import Membership, Person, Structure
 from sites.tables.paged import FetchedInPages, paginate
+from sites.views.signed_in import signed_in
 
 PER_PAGE = 50
 REFUSED = 422

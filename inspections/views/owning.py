@@ -20,10 +20,10 @@ from inspections.forms.owning import AllowanceForm, EventForm, ReturnForm, Suspe
 from inspections.forms.times import shown_day
 from inspections.models import DueDate, Event, EventAllowance, EventKind, Suspension
 from inspections.standing_words import in_days
-from inspections.views.signed_in import signed_in
 from sites import access
 from sites.access import may, require
 from sites.models import Membership, Structure
+from sites.views.signed_in import signed_in
 
 REFUSED = 422
 

@@ -21,10 +21,10 @@ from inspections.replay.rule_history import history_of
 from inspections.replay.two_views import TwoViews, both_views
 from inspections.tables.past_day import PastDayTable, rows_of
 from inspections.views.due import memberships
-from inspections.views.signed_in import signed_in
 from sites.access import require
 from sites.models import Client, Structure
 from sites.navigation import ONLY_FOR
+from sites.views.signed_in import signed_in
 
 STRUCTURES_A_PAGE = 50
 # A choice of at most so many is replayed whole, so that it can be counted and have its fingerprint on the page.

@@ -17,13 +17,13 @@ from inspections.tables.due import DueTable
 from inspections.tables.planning import KindTable, PlannedVisitTable, ProposalTable, WeekTable
 from inspections.tables.visits import paged
 from inspections.views.due import memberships
-from inspections.views.signed_in import signed_in
 from inspections.workload import in_window, moved_often, planned_late, window, workload
 from inspections.workload_drawing import described, drawing
 from sites.access import require
 from sites.exports.answer import as_file
 from sites.models import WHOLE_FIRM_ROLES, Role
 from sites.tables.paged import FetchedInPages, paginate
+from sites.views.signed_in import signed_in
 
 WEEKS_A_PAGE, ROWS_A_PAGE, OBLIGATIONS_A_PAGE = 13, 10, 50
 

@@ -26,11 +26,11 @@ from inspections import (
 from inspections.models import LimitRule, NoReading, Reading, Rebase, Verdict
 from inspections.tables import figures
 from inspections.tables.history import HistoryRow, HistoryTable
-from inspections.views.signed_in import signed_in
 from sites.access import CHANGE_REGISTER, may
 from sites.exports.answer import as_file
 from sites.models import Structure, TestPoint
 from sites.tables.paged import FetchedInPages
+from sites.views.signed_in import signed_in
 
 ROWS_A_PAGE = 25
 DRAWN = 200

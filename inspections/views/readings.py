@@ -16,9 +16,9 @@ from inspections.forms.baseline import RebaseForm
 from inspections.models import Reading, Rebase, Verdict
 from inspections.tables import figures
 from inspections.tables.budget import budget, conformity
-from inspections.views.signed_in import signed_in
 from sites.access import CORRECT, may, require
 from sites.templatetags.downlead import moment
+from sites.views.signed_in import signed_in
 
 REFUSED = 422
 

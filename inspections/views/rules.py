@@ -32,11 +32,11 @@ from inspections.forms.rules import (
 )
 from inspections.models import Author, Dispensation, IntervalRule, SourceStatus
 from inspections.tables.rules import RuleTable, StandsOnTable
-from inspections.views.signed_in import signed_in
 from sites.access import CHANGE_RULES, MAY, PROPOSE_RULES, STATE_RULES, may, require
 from sites.exports.answer import as_file
 from sites.models import Firm, Membership, Person, Structure
 from sites.tables.paged import FetchedInPages, paginate
+from sites.views.signed_in import signed_in
 
 PER_PAGE = 50
 REFUSED = 422

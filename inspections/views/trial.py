@@ -21,8 +21,8 @@ from inspections.models import InstrumentRange, LimitRule, Reading
 from inspections.models import Verdict as StoredVerdict
 from inspections.rules.judging import Verdict
 from inspections.tables.budget import Budget, budget, conformity
-from inspections.views.signed_in import signed_in
 from sites.models import Client, Membership, Person, Role, Site, Structure
+from sites.views.signed_in import signed_in
 
 REFUSED = 422
 MOST_PICKS = 400

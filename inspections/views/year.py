@@ -16,10 +16,10 @@ from inspections import due_list
 from inspections.local_days import usual_day
 from inspections.models import Visit
 from inspections.views.due import memberships
-from inspections.views.signed_in import signed_in
 from inspections.year_picture import Year, picture, years_of
 from sites.models import Client, Site
 from sites.tables.paged import FetchedInPages, paginate
+from sites.views.signed_in import signed_in
 
 SITES_A_PAGE = 25
 YEARS = 5

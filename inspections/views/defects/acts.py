@@ -15,9 +15,9 @@ from inspections.actions import defects as actions
 from inspections.actions.findings import FindingRefused
 from inspections.forms import defects as kinds
 from inspections.views.defects.page import DefectPage, found, show
-from inspections.views.signed_in import signed_in
 from sites import access
 from sites.access import require
+from sites.views.signed_in import signed_in
 
 Make = Callable[[DefectPage, Any], forms.Form]
 Do = Callable[[DefectPage, Any, Any, datetime], object]

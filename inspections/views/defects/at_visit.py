@@ -16,11 +16,11 @@ from inspections.actions import defects as actions
 from inspections.actions.findings import FindingRefused
 from inspections.models import Visit
 from inspections.views.defects.acts import close
-from inspections.views.signed_in import signed_in
 from inspections.views.visits.known_defects import VisitDefects
 from inspections.views.visits.visit import found, show
 from sites import access
 from sites.access import may, require
+from sites.views.signed_in import signed_in
 
 Do = Callable[[Visit, Any, Any, datetime], object]
 

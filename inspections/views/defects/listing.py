@@ -12,9 +12,9 @@ from inspections import defect_list
 from inspections.forms.defect_filter import DefectFilter
 from inspections.models import Defect
 from inspections.tables.defects import DefectTable
-from inspections.views.signed_in import signed_in
 from sites.models import Client
 from sites.tables.paged import FetchedInPages, paginate
+from sites.views.signed_in import signed_in
 
 PER_PAGE = 50
 

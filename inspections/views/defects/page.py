@@ -20,9 +20,9 @@ from inspections.models import Defect, DefectStep, DefectStepKind, Reading, Verd
 from inspections.rules.defects import ADMITS, Kind
 from inspections.tables.defects import defect_state, how_long
 from inspections.tables.visits import ReadingTable, paged
-from inspections.views.signed_in import signed_in
 from sites import access
 from sites.models import VisitKind
+from sites.views.signed_in import signed_in
 
 READINGS_A_PAGE = 25
 MOST_NAMED = 50

@@ -20,12 +20,12 @@ from django.views.decorators.http import require_http_methods
 from inspections import people_list
 from inspections.forms.people import AuthorisationForm, EndForm, GrantForm, NoFieldsForm, ReachForm, RoleForm
 from inspections.views.people.pages import found
-from inspections.views.signed_in import signed_in
 from sites import access
 from sites.access import MAY, firms_of, may, require
 from sites.actions import people as acts
 from sites.actions.people import PeopleRefused
 from sites.models import Authorisation, Firm, Membership, Person, Scope
+from sites.views.signed_in import signed_in
 
 REFUSED = 422
 BOTH = ["GET", "HEAD", "POST"]

@@ -12,12 +12,12 @@ from django.views.decorators.http import require_http_methods, require_POST
 from inspections import people_list
 from inspections.forms.people import InviteForm
 from inspections.views.people.acts import BOTH, REFUSED, of_person, one_of
-from inspections.views.signed_in import signed_in
 from sites import access
 from sites.access import MAY, firms_of, require
 from sites.actions import invitations
 from sites.actions.people import PeopleRefused
 from sites.models import Invitation
+from sites.views.signed_in import signed_in
 
 
 @never_cache

@@ -15,7 +15,6 @@ from django.views.decorators.http import require_safe
 from inspections import people_list
 from inspections.people_list import Sight
 from inspections.tables.people import PeopleTable, in_force, matrix
-from inspections.views.signed_in import signed_in
 from sites.access import CHANGE_PEOPLE, MAY, firms_of, require
 from sites.exports.answer import as_file
 from sites.models import (
@@ -31,6 +30,7 @@ from sites.models import (
 )
 from sites.tables.paged import FetchedInPages, page_number, paginate
 from sites.templatetags.downlead import day
+from sites.views.signed_in import signed_in
 
 PEOPLE_A_PAGE = 50
 ENTRIES_A_PAGE = 20

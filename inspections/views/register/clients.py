@@ -26,12 +26,12 @@ from inspections.views.register.editing import (
     of_site,
     require_change,
 )
-from inspections.views.signed_in import signed_in
 from sites import access
 from sites.access import MAY, require
 from sites.actions import register
 from sites.models import Client, Firm, Membership, Site
 from sites.tables.paged import FetchedInPages, paginate
+from sites.views.signed_in import signed_in
 
 SITES_A_PAGE = 50
 EDIT = ["GET", "HEAD", "POST"]

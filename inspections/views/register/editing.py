@@ -14,11 +14,11 @@ from django.urls import reverse
 from django.utils import timezone
 
 from inspections.forms.register import ChangeForm
-from inspections.views.signed_in import signed_in
 from sites import access
 from sites.access import may, require
 from sites.actions.register import RegisterRefused
 from sites.models import Client, Firm, Site, Structure
+from sites.views.signed_in import signed_in
 
 REFUSED = 422
 _Row = TypeVar("_Row", bound=Model)

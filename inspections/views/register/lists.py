@@ -13,9 +13,9 @@ from inspections import part_lists, register_search
 from inspections.tables.parts import AskingTable
 from inspections.tables.search import FoundTable
 from inspections.views.register.editing import of_site
-from inspections.views.signed_in import signed_in
 from sites.models import Site, Structure
 from sites.tables.paged import FetchedInPages, paginate
+from sites.views.signed_in import signed_in
 
 ROWS_A_PAGE = 50
 

@@ -22,10 +22,10 @@ from inspections.views.register.editing import (
     of_structure,
     require_change,
 )
-from inspections.views.signed_in import signed_in
 from sites.actions import register
 from sites.models import Part, PartKind, Structure, System
 from sites.tables.paged import FetchedInPages, paginate
+from sites.views.signed_in import signed_in
 
 POINTS_A_PAGE = 50
 WITH_PLACE = "structure__site__client__firm"

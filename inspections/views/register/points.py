@@ -15,9 +15,9 @@ from inspections.forms.times import shown_day
 from inspections.views.register.clients import EDIT
 from inspections.views.register.editing import Page, answer, data_of, of_structure, require_change
 from inspections.views.register.parts import WITH_PLACE, of_parts
-from inspections.views.signed_in import signed_in
 from sites.actions import register
 from sites.models import Part, TestPoint
+from sites.views.signed_in import signed_in
 
 
 @require_http_methods(EDIT)

@@ -24,10 +24,10 @@ from inspections.views.register.editing import (
     of_structure,
     require_change,
 )
-from inspections.views.signed_in import signed_in
 from sites.actions import register
 from sites.models import Site, Structure, System
 from sites.tables.paged import FetchedInPages, paginate
+from sites.views.signed_in import signed_in
 
 PARTS_A_PAGE = 100
 

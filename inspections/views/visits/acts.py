@@ -24,10 +24,10 @@ from inspections.forms.visits import (
     StartForm,
 )
 from inspections.models import Reason, Visit
-from inspections.views.signed_in import signed_in
 from inspections.views.visits.visit import VisitPage, found, show
 from sites import access
 from sites.access import may, require
+from sites.views.signed_in import signed_in
 
 REFUSALS = (visits.VisitRefused, readings.EntryRefused, findings.FindingRefused)
 Act = Callable[[Visit, dict[str, Any], Any, datetime], object]

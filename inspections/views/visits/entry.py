@@ -19,10 +19,10 @@ from inspections.forms.entry import CorrectionForm, NotReadForm, ReadingForm, Ty
 from inspections.models import InstrumentRange, NoReading, Reading, Verdict, Visit, VisitState
 from inspections.route import route_page
 from inspections.tables import figures
-from inspections.views.signed_in import signed_in
 from inspections.views.visits.visit import REFUSED, VisitPage, found
 from sites import access
 from sites.models import TestPoint
+from sites.views.signed_in import signed_in
 
 
 def _open_to(request: HttpRequest, pk: int, at: datetime) -> Visit:

@@ -16,12 +16,12 @@ from inspections.forms.visits import ReadingsFileForm, WithdrawForm
 from inspections.imports.readings import COLUMNS, Readings, WithdrawnReadings
 from inspections.models import Reason, Visit, VisitState
 from inspections.rules.judging.facts import METHODS, TEMPERATURE_SOURCES
-from inspections.views.signed_in import signed_in
 from inspections.views.visits.visit import REFUSED, VisitPage, found, show
 from sites import access, imports
 from sites.access import may, require
 from sites.imports.cells import listed
 from sites.models import ImportedFile, ImportKind
+from sites.views.signed_in import signed_in
 
 FRAME = 64 * 1024  # what a form's own parts may add around the file
 DRAINED = 4  # so many times the limit is read away, so that the browser listens to the answer

@@ -14,10 +14,10 @@ from inspections.actions.booking import NotBookable, VisitRefused
 from inspections.forms.planning import CancelForm, MoveForm, TakeAlongForm
 from inspections.forms.times import shown_day
 from inspections.models import Visit
-from inspections.views.signed_in import signed_in
 from inspections.views.visits.visit import found, show
 from sites import access
 from sites.access import may, require
+from sites.views.signed_in import signed_in
 
 
 def _asked(request: HttpRequest, pk: int, at: datetime) -> Visit:

@@ -16,11 +16,11 @@ from inspections.forms.times import shown_day
 from inspections.forms.visits import PlanForm
 from inspections.models import DueDate
 from inspections.owning import wishes_of
-from inspections.views.signed_in import signed_in
 from inspections.views.visits.visit import REFUSED
 from sites import access
 from sites.access import may, require
 from sites.models import Authorisation, Membership, Person, Role, Structure
+from sites.views.signed_in import signed_in
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

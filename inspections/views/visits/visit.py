@@ -33,12 +33,12 @@ from inspections.models import NoReading, Reading, Urgency, Verdict, Visit, Visi
 from inspections.review_questions import ReviewQuestions, of_visit
 from inspections.rules.judging.facts import OUTCOMES
 from inspections.tables.visits import NotReadTable, ReadingTable, paged
-from inspections.views.signed_in import signed_in
 from inspections.views.visits.cautions import Caution, cautions_for
 from inspections.views.visits.known_defects import VisitDefects
 from inspections.visit_plan import VisitPlan
 from sites import access
 from sites.models import ImportedFile, TestPoint
+from sites.views.signed_in import signed_in
 
 READINGS_A_PAGE = 50
 REFUSED = 422

@@ -8,8 +8,8 @@ from django.views.decorators.http import require_safe
 
 from inspections.models import Visit, VisitPerson, VisitState
 from inspections.tables.visits import VisitTable, paged
-from inspections.views.signed_in import signed_in
 from sites.exports.answer import as_file
+from sites.views.signed_in import signed_in
 
 VISITS_A_PAGE = 50
 
