@@ -54,7 +54,7 @@ def _waiting_visits(person: Person, roles: Collection[str], on: date) -> list[Vi
     if Role.SIGNATORY in roles:
         wanted |= Q(state=VisitState.APPROVED)
     if Role.REVIEWER in roles:
-        wanted |= Q(state__in=(VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW))
+        wanted |= Q(state__in=(VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW, VisitState.AMENDING))
     if Role.INSPECTOR in roles:
         wanted |= Q(state__in=OPEN_VISIT, pk__in=VisitPerson.objects.filter(person=person).values("visit"))
     visits = Visit.objects.visible_to(person, on=on).filter(wanted).select_related("structure__site")

@@ -10,8 +10,8 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from inspections import svg
-from inspections.actions.due import DONE, applies
-from inspections.models import IntervalRule, Visit
+from inspections.actions.due import applies
+from inspections.models import DONE, IntervalRule, Visit
 from inspections.rules.due_dates.calendar_arithmetic import in_words
 from inspections.rules.due_dates.coverage import SATISFIED_BY
 from inspections.standing_words import Owed

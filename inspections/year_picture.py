@@ -11,9 +11,8 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from inspections import svg
-from inspections.actions.due import DONE
 from inspections.due_list import OPEN_VISIT, running
-from inspections.models import DueDate, Visit
+from inspections.models import DONE, DueDate, Visit
 from sites.models import Site
 from sites.templatetags.downlead import day as in_words
 

@@ -12,6 +12,7 @@ from inspections.calculations import units
 from inspections.calculations.display import parse_display
 from inspections.defect_life import Life, lives_of
 from inspections.models import (
+    DONE,
     NOT_TAKEN,
     Defect,
     DefectStepKind,
@@ -393,7 +394,7 @@ class _Gatherer:
             Visit.objects.filter(
                 structure=self.structure,
                 on_site_until__lt=self.visit.on_site_from,
-                state__in=due_actions.DONE,
+                state__in=DONE,
             )
             .order_by("-on_site_until", "-pk")
             .first()

@@ -1,8 +1,9 @@
-"""Issued reports: the frozen facts, and the files made from them."""
+"""Issued reports: the frozen facts, the files made from them, and what was said of them afterwards."""
 
 from datetime import date
 
 from django.db import models
+from django.db.models import Exists, OuterRef
 
 from inspections.models import Visit
 from sites.models import Fact, Firm, Identified, Paper, Person, Structure
@@ -12,6 +13,12 @@ class IssueQuerySet(models.QuerySet):
     def visible_to(self, person: Person, *, on: date) -> "IssueQuerySet":
         """Reports on structures this person may see on that day."""
         return self.filter(visit__structure__in=Structure.objects.visible_to(person, on=on).values("pk"))
+
+    def with_life(self) -> "IssueQuerySet":
+        """Each with what later rows make of it: ``replaced``, ``withdrawn``."""
+        later = Issue.objects.filter(visit=OuterRef("visit"), issue__gt=OuterRef("issue"))
+        withdrawals = IssueWithdrawal.objects.filter(issue=OuterRef("pk"))
+        return self.annotate(replaced=Exists(later), withdrawn=Exists(withdrawals))
 
     def ready(self) -> "IssueQuerySet":
         """Reports whose file is attached: only these can be downloaded."""
@@ -54,3 +61,22 @@ class IssueFile(Fact):
     issue = models.OneToOneField(Issue, models.PROTECT, related_name="file")
     sha256 = models.CharField(max_length=64)
     size = models.PositiveBigIntegerField()
+
+
+class IssueWithdrawal(Fact):
+    """A report that is no longer to be relied on, and why. Its pages and its file remain, marked so."""
+
+    issue = models.OneToOneField(Issue, models.PROTECT, related_name="withdrawal")
+    reason = models.CharField(max_length=400)
+    by = models.ForeignKey(Person, models.PROTECT, related_name="+")
+
+
+class AmendmentProposal(Fact):
+    """What somebody who reviews thinks an issued report gets wrong, for the signatory to decide."""
+
+    issue = models.ForeignKey(Issue, models.PROTECT, related_name="proposals")
+    reason = models.CharField(max_length=400)
+    by = models.ForeignKey(Person, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["recorded_at", "pk"]

@@ -18,7 +18,7 @@ POINTS = "{read} of {asked} points read"
 
 
 class ReportTable(tables.Table):
-    """Records are issues with ``coverage`` (of their facts), ``replaced`` and the structure's place."""
+    """Records are issues with ``coverage`` (of their facts), ``with_life`` and the structure's place."""
 
     number = tables.Column("Report", empty_values=())
     structure = tables.Column("Structure", empty_values=())
@@ -93,6 +93,8 @@ class ReportTable(tables.Table):
 def _state(issue: Any) -> str:
     if issue.replaced:
         return "replaced"
+    if issue.withdrawn:
+        return "withdrawn"
     return "issued" if getattr(issue, "file", None) else BEING_MADE
 
 

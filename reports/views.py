@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 import django_tables2
 from django.contrib import messages
 from django.core.paginator import Paginator
-from django.db.models import Exists, JSONField, OuterRef, Q, QuerySet
+from django.db.models import JSONField, Q, QuerySet
 from django.db.models.fields.json import KeyTransform
 from django.db.models.functions import Cast
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
@@ -23,6 +23,7 @@ from inspections.views.visits.visit import found as found_visit
 from inspections.views.visits.visit import show as show_visit
 from reports import actions
 from reports import facts as report_facts
+from reports.afterwards import Afterwards
 from reports.models import Issue, IssueQuerySet
 from reports.pdf.front import coverage_sentence, title
 from reports.tables import ReportTable
@@ -39,11 +40,13 @@ logger = logging.getLogger(__name__)
 
 
 def _visible(request: HttpRequest, at: datetime) -> IssueQuerySet:
-    rows = Issue.objects.visible_to(signed_in(request), on=at.date())
-    later = Issue.objects.filter(visit=OuterRef("visit"), issue__gt=OuterRef("issue"))
-    return rows.annotate(replaced=Exists(later)).select_related(
-        "firm", "authorised_by", "file", "visit__structure__site__client"
-    )
+    rows = Issue.objects.visible_to(signed_in(request), on=at.date()).with_life()
+    return rows.select_related("firm", "authorised_by", "file", "visit__structure__site__client")
+
+
+def found(request: HttpRequest, pk: int, at: datetime) -> Issue:
+    """The issue, where this person may see it; else the answer is 404."""
+    return get_object_or_404(_visible(request, at), pk=pk)
 
 
 @require_safe
@@ -61,11 +64,18 @@ def reports(request: HttpRequest) -> HttpResponseBase:
 @require_safe
 def report(request: HttpRequest, pk: int) -> HttpResponse:
     at = timezone.now()
-    issue = get_object_or_404(_visible(request, at), pk=pk)
+    issue = found(request, pk, at)
+    return show(request, issue, Afterwards(issue, signed_in(request), at))
+
+
+def show(request: HttpRequest, issue: Issue, afterwards: Afterwards, *, status: int = 200) -> HttpResponse:
+    """The page of a report; with a form that came back or a refusal, nothing was stored and it says so."""
+    at = afterwards.at
     facts = report_facts.from_json(issue.facts)
     readings = Paginator(facts.readings, READINGS_A_PAGE).get_page(request.GET.get("page"))
     context = {
         "issue": issue,
+        "afterwards": afterwards,
         "facts": facts,
         "title": title(facts),
         "coverage": coverage_sentence(facts.coverage).replace("\ue000", "\u00a0"),
@@ -81,7 +91,7 @@ def report(request: HttpRequest, pk: int) -> HttpResponse:
         ),
     }
     with timezone.override(ZoneInfo(issue.visit.structure.site.time_zone)):
-        return render(request, "reports/report.html", context)
+        return render(request, "reports/report.html", context, status=status)
 
 
 def log_entries_behind(issue: Issue) -> QuerySet[LogEntry]:
@@ -133,7 +143,7 @@ def report_file(request: HttpRequest, pk: int) -> HttpResponseBase:
 def make_file(request: HttpRequest, pk: int) -> HttpResponse:
     """The second step, where it was interrupted; done twice, it is the same file."""
     at = timezone.now()
-    issue = get_object_or_404(_visible(request, at), pk=pk)
+    issue = found(request, pk, at)
     require(may(signed_in(request), access.AUTHORISE, issue.firm, on=at.date()))
     actions.attach_file(issue, at=at)
     messages.success(request, "The file is attached and can be downloaded.")
@@ -151,5 +161,6 @@ def authorise(request: HttpRequest, pk: int) -> HttpResponse:
         visit.refresh_from_db()
         return show_visit(request, visit, at, refusal=(str(refused),))
     actions.attach_file(issue, at=at)
-    messages.success(request, f"Report {issue.number} is issued.")
+    replaces = f" It replaces issue {issue.issue - 1}." if issue.issue > 1 else ""
+    messages.success(request, f"Report {issue.number}, issue {issue.issue}, is out.{replaces}")
     return redirect("report", pk=issue.pk)

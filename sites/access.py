@@ -13,6 +13,8 @@ ENTER = "enter readings"
 CORRECT = "correct readings"
 REVIEW = "review"
 AUTHORISE = "authorise"
+AMEND = "amend and withdraw reports"
+PROPOSE_AMENDMENTS = "propose amendments"
 CHANGE_REGISTER = "change the register"
 CHANGE_RULES = "change rules"
 PROPOSE_RULES = "propose rules"
@@ -35,6 +37,8 @@ MAY: dict[str, frozenset[str]] = {
     CORRECT: frozenset({Role.INSPECTOR, Role.REVIEWER}),
     REVIEW: frozenset({Role.REVIEWER}),
     AUTHORISE: frozenset({Role.SIGNATORY}),
+    AMEND: frozenset({Role.SIGNATORY}),
+    PROPOSE_AMENDMENTS: frozenset({Role.REVIEWER}),
     CHANGE_REGISTER: frozenset({Role.PLANNER}),
     CHANGE_RULES: frozenset({Role.SIGNATORY, Role.QUALITY}),
     PROPOSE_RULES: frozenset({Role.PLANNER, Role.REVIEWER}),

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import Count
 
 from inspections.models import (
+    DONE,
     Dispensation,
     DueDate,
     Event,
@@ -18,14 +19,12 @@ from inspections.models import (
     Reading,
     Suspension,
     Visit,
-    VisitState,
 )
 from inspections.rules import due_dates
 from sites.actions.register import shown
 from sites.models import Structure, StructureDetail, TestPoint, VisitKind
 
 BATCH = 500
-DONE = (VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW, VisitState.APPROVED, VisitState.ISSUED)
 
 
 def refresh(structures: Iterable[int], *, at: datetime) -> None:

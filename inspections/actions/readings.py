@@ -29,7 +29,7 @@ from sites import bulk, log
 from sites.models import ImportedFile, PartDetail, Person, Quantity, TestPoint
 
 BATCH = 2000
-CORRECTED_IN = (VisitState.ON_SITE, VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW)
+CORRECTED_IN = (VisitState.ON_SITE, VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW, VisitState.AMENDING)
 
 
 class EntryRefused(Exception):

@@ -1,4 +1,4 @@
-"""A visit's life: planned, on site, field complete, in review, approved, issued."""
+"""A visit's life: planned, on site, field complete, in review, approved, issued; amended: `amending.py`."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -131,7 +131,7 @@ def _let_see(person: Person, structure: Structure, at: datetime) -> None:
 @transaction.atomic
 def start(visit: Visit, *, arrived_at: datetime, by: Person, at: datetime) -> Visit:
     """The inspector is on site: readings can be entered. Raises: VisitRefused unless the visit is planned"""
-    visit = _locked(visit, VisitState.PLANNED)
+    visit = locked(visit, VisitState.PLANNED)
     _refuse_future(arrived_at, at)
     visit.on_site_from = arrived_at
     visit.state = VisitState.ON_SITE
@@ -142,7 +142,7 @@ def start(visit: Visit, *, arrived_at: datetime, by: Person, at: datetime) -> Vi
 @transaction.atomic
 def note_conditions(visit: Visit, conditions: Conditions, *, by: Person, at: datetime) -> Visit:
     """Keep the conditions of measuring. Raises: VisitRefused for a blank: what was not taken is named so"""
-    visit = _locked(visit, VisitState.ON_SITE)
+    visit = locked(visit, VisitState.ON_SITE)
     told = {name: getattr(conditions, name).strip() for name in CONDITIONS}
     for name, words in told.items():
         if not words:
@@ -167,7 +167,7 @@ def complete_field_work(
 
     Raises: VisitNotReady naming what is missing; VisitRefused in another state or for a time that cannot be
     """
-    visit = _locked(visit, VisitState.ON_SITE)
+    visit = locked(visit, VisitState.ON_SITE)
     _refuse_future(left_at, at)
     if visit.on_site_from is None or left_at < visit.on_site_from:
         raise VisitRefused("The visit cannot end before it began. Check the two times.")
@@ -216,13 +216,15 @@ def untold_dangers(visit: Visit) -> Iterable[Defect]:
 @transaction.atomic
 def hand_in(visit: Visit, *, by: Person, at: datetime, words: str = "") -> Visit:
     """Pass a complete visit to the reviewing engineer. Raises: VisitRefused in another state"""
-    return _move(visit, VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW, "visit handed in", by, at, words)
+    sources = (VisitState.FIELD_COMPLETE,)
+    return move(visit, sources, VisitState.IN_REVIEW, "visit handed in", by=by, at=at, words=words)
 
 
 @transaction.atomic
 def approve(visit: Visit, *, by: Person, at: datetime, words: str = "") -> Visit:
     """The reviewing engineer has looked at everything; the signatory may issue. Raises: VisitRefused"""
-    return _move(visit, VisitState.IN_REVIEW, VisitState.APPROVED, "visit approved", by, at, words)
+    sources = (VisitState.IN_REVIEW, VisitState.AMENDING)
+    return move(visit, sources, VisitState.APPROVED, "visit approved", by=by, at=at, words=words)
 
 
 @transaction.atomic
@@ -230,7 +232,8 @@ def send_back(visit: Visit, *, by: Person, at: datetime, words: str) -> Visit:
     """The reviewing engineer asks the inspector to go on. Raises: VisitRefused without words or in another state"""
     if not words.strip():
         raise VisitRefused("Say what is to be done before the visit comes back.")
-    visit = _move(visit, VisitState.IN_REVIEW, VisitState.ON_SITE, "visit sent back", by, at, words)
+    sources = (VisitState.IN_REVIEW,)
+    visit = move(visit, sources, VisitState.ON_SITE, "visit sent back", by=by, at=at, words=words)
     due.refresh([visit.structure_id], at=at)
     return visit
 
@@ -242,22 +245,29 @@ def mark_issued(visit: Visit, *, by: Person, at: datetime) -> None:
     _step(visit, VisitState.ISSUED, at=at, by=by, recorded_at=at)
 
 
-def _move(visit: Visit, source: str, target: str, action: str, by: Person, at: datetime, words: str) -> Visit:
-    visit = _locked(visit, source)
+def move(
+    visit: Visit, sources: Sequence[str], target: str, action: str, *, by: Person, at: datetime, words: str
+) -> Visit:
+    """From one of the states into the next, with its step and log entry; within the caller's transaction.
+
+    Raises: VisitRefused in another state
+    """
+    visit = locked(visit, *sources)
     visit.state = target
     visit.save(update_fields=["state"])
     return _logged(visit, action, by=by, at=at, so_at=at, words=words.strip())
 
 
-def _locked(visit: Visit, state: str) -> Visit:
+def locked(visit: Visit, *states: str) -> Visit:
+    """The visit, read again and locked, if it is in one of the states. Raises: VisitRefused"""
     fresh = (
         Visit.objects.select_for_update(of=("self",))
         .select_related("firm", "structure__site__client")
         .get(pk=visit.pk)
     )
-    if fresh.state != state:
+    if fresh.state not in states:
         raise VisitRefused(
-            f"Visit {fresh.number} is {fresh.state}; this can be done only while it is {state}. "
+            f"Visit {fresh.number} is {fresh.state}; this can be done only while it is {' or '.join(states)}. "
             "Somebody may have been quicker: look at the visit again."
         )
     return fresh

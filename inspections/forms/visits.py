@@ -65,11 +65,22 @@ class ConditionsForm(forms.Form):
     )
 
     def __init__(self, data: Any = None, *, visit: Visit) -> None:
-        kept = {name: getattr(visit, name) for name in self.base_fields}
+        kept = {name: getattr(visit, name) for name in self.base_fields if hasattr(visit, name)}
         super().__init__(data, initial=kept)
 
     def conditions(self) -> Conditions:
         return Conditions(**self.cleaned_data)
+
+
+class RestateForm(ConditionsForm):
+    """What an amendment corrects of a visit beside its readings."""
+
+    prefix = "restate"
+    field_order = ("scope", "agreed_limitations", "escort")
+    scope = _words("Scope, where not all of it", 600)
+    agreed_limitations = _words("Agreed limitations", 600)
+    escort = forms.CharField(label="Escort or witness", max_length=200, required=False)
+    reason = _words("Why it is corrected", 400, required=True)
 
 
 class NoReadingForm(forms.Form):

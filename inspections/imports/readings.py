@@ -151,7 +151,8 @@ class WithdrawnReadings(Readings):
         super().__init__(visits.distinct().get())
 
     def lock(self, firm: Firm) -> None:
-        states = [state for state in VisitState if state not in (VisitState.APPROVED, VisitState.ISSUED)]
+        settled = (VisitState.APPROVED, VisitState.ISSUED, VisitState.AMENDING)
+        states = [state for state in VisitState if state not in settled]
         try:
             self.visit = open_visit(self.visit, states=states)
         except EntryRefused as fault:

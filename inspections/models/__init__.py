@@ -17,6 +17,7 @@ from inspections.models.rule_life import (
     Proposal,
 )
 from inspections.models.visit import (
+    DONE,
     NOT_TAKEN,
     Visit,
     VisitPerson,
@@ -26,6 +27,7 @@ from inspections.models.visit import (
 )
 
 __all__ = [
+    "DONE",
     "NOT_TAKEN",
     "Adoption",
     "AllowanceAdoption",

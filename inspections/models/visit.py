@@ -1,4 +1,4 @@
-"""Visits: planned, on site, field complete, in review, issued; or cancelled before they began."""
+"""Visits: planned, on site, field complete, in review, issued, in amendment; or cancelled before they began."""
 
 from datetime import date
 
@@ -15,9 +15,14 @@ class VisitState(models.TextChoices):
     IN_REVIEW = "in review", "in review"
     APPROVED = "approved", "approved"
     ISSUED = "issued", "issued"
+    AMENDING = "in amendment", "in amendment"
     CANCELLED = "cancelled", "cancelled"
 
 
+# The field work is complete: from then on the visit answers what was due.
+DONE = (
+    VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW, VisitState.APPROVED, VisitState.ISSUED, VisitState.AMENDING,
+)  # fmt: skip
 NOT_TAKEN = "not taken"
 
 

@@ -24,8 +24,6 @@ from sites.models import (
     VisitKind,
 )
 
-DONE = (VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW, VisitState.APPROVED, VisitState.ISSUED)
-
 
 class Place(NamedTuple):
     """A structure: what of it never changes, and its site's zone."""

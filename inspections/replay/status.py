@@ -6,9 +6,8 @@ from datetime import date, datetime
 from itertools import islice
 from zoneinfo import ZoneInfo
 
-from inspections.models import IntervalRule, VisitState
+from inspections.models import DONE, IntervalRule, VisitState
 from inspections.replay.facts import (
-    DONE,
     Detail,
     Done,
     Gathered,

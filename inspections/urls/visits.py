@@ -21,6 +21,7 @@ urlpatterns: list[URLPattern] = [
     path("visits/<int:pk>/complete/", visits.complete, name="visit-complete"),
     path("visits/<int:pk>/hand-in/", visits.hand_in, name="visit-hand-in"),
     path("visits/<int:pk>/approve/", visits.approve, name="visit-approve"),
+    path("visits/<int:pk>/restate/", visits.restate, name="visit-restate"),
     path("visits/<int:pk>/send-back/", visits.send_back, name="visit-send-back"),
     path("imports/<int:pk>/withdraw/", visits.withdraw, name="import-withdraw"),
     path("points/<int:pk>/", points.point, name="point"),

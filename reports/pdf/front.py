@@ -5,11 +5,11 @@ from reportlab.platypus.flowables import Flowable, Spacer
 from reports.facts import Amendment, Count, Coverage, ReportFacts
 from reports.pdf.blocks import cell, facts_list, paragraphs, section, table
 from reports.pdf.lines import wrap
-from reports.pdf.rows import Column, Row
+from reports.pdf.rows import Cell, Column, Row
 from reports.pdf.shapes import SIDE, colour_of, draw_shape, must_be_acted_on
-from reports.pdf.style import FIRM, HEADLINE, INK, SECOND, SEMIBOLD, STRONG, TEXT, TITLE
+from reports.pdf.style import CELL_QUIET, FIRM, HEADLINE, INK, SECOND, SEMIBOLD, STRONG, TEXT, TITLE
 from reports.pdf.typeface import width_of
-from reports.pdf.words import count, day, listed, sentence
+from reports.pdf.words import count, day, figures, listed, sentence
 
 _WAS_THERE = {"before": "was not there", "after": "is no longer there"}
 
@@ -115,11 +115,14 @@ def amendment_section(amendment: Amendment, width: float) -> list[Flowable]:
     )
     columns = (Column("What differs", 130), Column("Before", 150), Column("Now", 0))
     rows = [
-        Row((cell(d.what), cell(d.before or _WAS_THERE["before"]), cell(d.after or _WAS_THERE["after"])))
-        for d in amendment.differences
+        Row((cell(d.what), _told(d.before, "before"), _told(d.after, "after"))) for d in amendment.differences
     ]
     differences = table(columns, rows, width) if rows else paragraphs(["No differences were listed."], width)
     return section("What this amendment changes", "amendment", [intro, Spacer(0, 6), differences], width)
+
+
+def _told(words: str | None, side: str) -> Cell:
+    return cell(figures(words)) if words else cell(_WAS_THERE[side], CELL_QUIET)
 
 
 def _not_read(points: Count) -> str:

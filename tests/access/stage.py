@@ -91,6 +91,11 @@ class Stage:
         return self.issue.visit.defects.first()
 
     @property
+    def amended(self) -> Issue:
+        """A report whose visit is open for an amendment."""
+        return self.visits[VisitState.AMENDING].issues.get()
+
+    @property
     def event(self) -> Any:
         return self.store.events.first()
 
@@ -239,9 +244,13 @@ def _carried_to(here: Scene, state: str) -> Visit:
     if state == VisitState.IN_REVIEW:
         return visit_acts.hand_in(visit, by=here.people[Role.INSPECTOR], at=here.at - HOUR)
     visit = here.reviewed(visit)
-    if state == VisitState.ISSUED:
+    if state in (VisitState.ISSUED, VisitState.AMENDING):
         issue = report_actions.authorise(visit, by=here.people[Role.SIGNATORY], at=here.at)
         report_actions.attach_file(issue, at=here.at)
+        if state == VisitState.AMENDING:
+            report_actions.open_amendment(
+                issue, reason="the wrong limit", by=here.people[Role.SIGNATORY], at=here.at
+            )
     return visit
 
 

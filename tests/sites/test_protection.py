@@ -7,7 +7,7 @@ from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.recorder import MigrationRecorder
 from django.db.models.signals import post_migrate
 
-from reports.models import Issue, IssueFile
+from reports.models import AmendmentProposal, Issue, IssueFile, IssueWithdrawal
 from sites import protection
 from sites.models import Fact, ImportWithdrawal
 from tests import factories as f
@@ -55,6 +55,12 @@ def one_row_of_each() -> None:
         recorded_at=f.AT,
     )
     IssueFile.objects.create(issue=issue, sha256="1" * 64, size=1, recorded_at=f.AT)
+    AmendmentProposal.objects.create(
+        issue=issue, reason="the wrong limit", by=issue.authorised_by, recorded_at=f.AT
+    )
+    IssueWithdrawal.objects.create(
+        issue=issue, reason="the wrong site", by=issue.authorised_by, recorded_at=f.AT
+    )
 
 
 def _log_entry() -> None:

@@ -16,7 +16,7 @@ from django.core.management import CommandError, call_command
 from django.db import transaction
 from factory.django import DjangoModelFactory
 
-from reports.models import Issue, IssueFile
+from reports.models import AmendmentProposal, Issue, IssueFile, IssueWithdrawal
 from sites import archive, filestore, log, protection
 from sites.archive import seal
 from sites.archive.tables import tables
@@ -77,6 +77,8 @@ def one_of_everything() -> None:
     )
     pdf = b"%PDF-1.7 as rendered"
     IssueFile.objects.create(issue=issue, sha256=filestore.put(pdf), size=len(pdf), recorded_at=AT)
+    AmendmentProposal.objects.create(issue=issue, reason="the wrong limit", by=file.by, recorded_at=AT)
+    IssueWithdrawal.objects.create(issue=issue, reason="the wrong site", by=file.by, recorded_at=AT)
 
 
 def stored_file(content: bytes, **columns: Any) -> Any:

@@ -7,6 +7,7 @@ from inspections.views.visits.acts import (
     defect,
     hand_in,
     no_reading,
+    restate,
     send_back,
     start,
 )
@@ -25,6 +26,7 @@ __all__ = [
     "plan_visit",
     "readings_file",
     "readings_sheet",
+    "restate",
     "send_back",
     "start",
     "visit",

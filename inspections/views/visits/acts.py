@@ -11,7 +11,7 @@ from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from inspections.actions import findings, readings, visits
+from inspections.actions import amending, findings, readings, visits
 from inspections.actions.entries import NewNoReading
 from inspections.forms.visits import (
     ApproveForm,
@@ -20,6 +20,7 @@ from inspections.forms.visits import (
     DefectForm,
     HandInForm,
     NoReadingForm,
+    RestateForm,
     SendBackForm,
     StartForm,
 )
@@ -150,6 +151,23 @@ def send_back(request: HttpRequest, pk: int) -> HttpResponse:
         do=lambda visit, told, by, at: visits.send_back(visit, words=told["words"], by=by, at=at),
         said="Sent back. The visit is on site again, with your words.",
     )  # fmt: skip
+
+
+@require_POST
+def restate(request: HttpRequest, pk: int) -> HttpResponse:
+    """Beside readings: what an amendment corrects of the visit."""
+    return _act(
+        request, pk,
+        needs=access.CORRECT,
+        form=lambda visit, at: RestateForm(request.POST, visit=visit),
+        do=_restate,
+        said="Corrected. What was said before stands in the log.",
+    )  # fmt: skip
+
+
+def _restate(visit: Visit, told: dict[str, Any], by: Any, at: datetime) -> None:
+    said = {name: words for name, words in told.items() if name != "reason"}
+    amending.restate(visit, amending.Statement(**said), reason=told["reason"], by=by, at=at)
 
 
 @require_POST

@@ -25,6 +25,7 @@ from inspections.forms.visits import (
     DefectForm,
     HandInForm,
     NoReadingForm,
+    RestateForm,
     SendBackForm,
     StartForm,
     WithdrawForm,
@@ -87,7 +88,7 @@ class VisitPage:
     @cached_property
     def may(self) -> frozenset[str]:
         """What this person's roles allow, of what a visit's page can offer."""
-        asked = (access.PLAN, access.ENTER, access.REVIEW, access.AUTHORISE)
+        asked = (access.PLAN, access.ENTER, access.CORRECT, access.REVIEW, access.AUTHORISE)
         who = signed_in(self.request)
         return frozenset(act for act in asked if access.may(who, act, self.visit.firm, on=self.at.date()))
 
@@ -110,11 +111,20 @@ class VisitPage:
 
     @property
     def may_review(self) -> bool:
+        return self.may_send_back or self._now(access.REVIEW, VisitState.AMENDING)
+
+    @property
+    def may_send_back(self) -> bool:
+        """An amendment is never sent back: its visit took place, and answers what was due."""
         return self._now(access.REVIEW, VisitState.IN_REVIEW)
 
     @property
+    def may_restate(self) -> bool:
+        return self._now(access.CORRECT, VisitState.AMENDING)
+
+    @property
     def may_withdraw(self) -> bool:
-        settled = (VisitState.APPROVED, VisitState.ISSUED, VisitState.CANCELLED)
+        settled = (VisitState.APPROVED, VisitState.ISSUED, VisitState.AMENDING, VisitState.CANCELLED)
         return access.ENTER in self.may and self.visit.state not in settled
 
     @cached_property
@@ -229,7 +239,7 @@ class VisitPage:
     @cached_property
     def asked(self) -> ReviewQuestions | None:
         """What the readings ask, once the field work is complete and until the report is out."""
-        done = (VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW, VisitState.APPROVED)
+        done = (VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW, VisitState.APPROVED, VisitState.AMENDING)
         return of_visit(self.visit) if self.visit.state in done and self.takes_readings else None
 
     @cached_property
@@ -327,6 +337,10 @@ class VisitPage:
     @cached_property
     def send_back_form(self) -> forms.Form:
         return self._form(SendBackForm)
+
+    @cached_property
+    def restate_form(self) -> forms.Form:
+        return self._form(RestateForm, visit=self.visit)
 
     @property
     def open_forms(self) -> list[str]:

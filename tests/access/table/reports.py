@@ -2,7 +2,7 @@
 
 from inspections.models import VisitState
 from tests.access import rows
-from tests.access.cast import EVERY_ROLE, EVERYBODY, SIGNATORY, only
+from tests.access.cast import EVERY_ROLE, EVERYBODY, REVIEWER, SIGNATORY, only
 from tests.access.line import Line
 
 SIGNS = only(SIGNATORY)
@@ -13,6 +13,10 @@ LINES = [
     Line("report", get=EVERY_ROLE, of=lambda stage: stage.issue),
     Line("report-file", get=EVERY_ROLE, of=lambda stage: stage.issue),
     Line("report-make-file", post=SIGNS, of=lambda stage: stage.fileless),
+    Line("report-propose", post=only(REVIEWER), of=lambda stage: stage.issue),
+    Line("report-amend", post=SIGNS, of=lambda stage: stage.issue),
+    Line("report-close", post=SIGNS, of=lambda stage: stage.amended),
+    Line("report-withdraw", post=SIGNS, of=lambda stage: stage.issue),
     Line("visit-report", get=EVERY_ROLE, of=lambda stage: stage.issue.visit),
     Line("visit-authorise", post=SIGNS, of=lambda stage: stage.visits[VisitState.APPROVED]),
 ]

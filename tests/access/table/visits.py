@@ -31,6 +31,7 @@ LINES = [
     Line("visit-hand-in", post=ENTERS, of=lambda stage: stage.visits[VisitState.FIELD_COMPLETE]),
     Line("visit-approve", post=REVIEWS, of=lambda stage: stage.visits[VisitState.IN_REVIEW]),
     Line("visit-send-back", post=REVIEWS, of=lambda stage: stage.visits[VisitState.IN_REVIEW]),
+    Line("visit-restate", post=REBASES, of=lambda stage: stage.visits[VisitState.AMENDING]),
     Line("import-withdraw", post=ENTERS, of=lambda stage: stage.file),
     Line("point", get=EVERY_ROLE, of=lambda stage: stage.point, rows=rows.readings_of_the_point),
     Line("reading", get=EVERY_ROLE, of=lambda stage: stage.reading),

@@ -28,6 +28,7 @@ STRONG = {
     (VisitState.FIELD_COMPLETE, Role.INSPECTOR): "Hand in, to the reviewing engineer",
     (VisitState.IN_REVIEW, Role.REVIEWER): "Approve, to the signatory",
     (VisitState.APPROVED, Role.SIGNATORY): "Issue the report",
+    (VisitState.AMENDING, Role.REVIEWER): "Approve, to the signatory",
 }
 
 
@@ -51,10 +52,13 @@ def in_state(here: Scene, state: str) -> Visit:
     if state == VisitState.IN_REVIEW:
         return visits.hand_in(visit, by=here.people[Role.INSPECTOR], at=here.at - HOUR)
     visit = here.reviewed(visit)
-    if state == VisitState.ISSUED:
-        from reports.actions import authorise
+    if state in (VisitState.ISSUED, VisitState.AMENDING):
+        from reports.actions import authorise, open_amendment
 
-        authorise(visit, by=here.people[Role.SIGNATORY], at=here.at)
+        issue = authorise(visit, by=here.people[Role.SIGNATORY], at=here.at)
+        if state == VisitState.AMENDING:
+            open_amendment(issue, reason="the wrong limit", by=here.people[Role.SIGNATORY], at=here.at)
+            visit.refresh_from_db()
     return visit
 
 
@@ -89,6 +93,10 @@ def test_it_shows_no_form_that_would_refuse_the_person(here: Scene, state: str) 
             reverse("sign-out")
         }
         may_act = (VisitState(state), Role(role)) in STRONG
+        may_act |= (state, role) == (
+            VisitState.AMENDING,
+            Role.INSPECTOR,
+        )  # who measured corrects what they said
         may_plan = (state, role) == (VisitState.PLANNED, Role.PLANNER)
         assert bool(shown[role]) == (may_act or may_plan), (role, shown[role])
     for role, addresses in shown.items():
