@@ -138,7 +138,8 @@ def test_it_says_the_same_counts_as_the_files(made: Made) -> None:
         if (scenario.FOLDER / f"readings/{visit['visit']}.csv").exists()
         for row in sheet(visit["visit"])
     ]
-    assert made.told["counts"]["readings"] == sum(1 for row in sheets if row.get("reading"))
+    corrections = sum(1 for row in scenario.rows("amendments.csv") if row["display"])
+    assert made.told["counts"]["readings"] == sum(1 for row in sheets if row.get("reading")) + corrections
     assert made.told["counts"]["points not read"] == sum(1 for row in sheets if row.get("no_reading"))
     assert made.told["counts"]["visits"] == sum(1 for _ in scenario.rows("visits.csv"))
     assert made.told["counts"]["defects"] == sum(1 for _ in scenario.rows("defects.csv"))
@@ -171,7 +172,7 @@ def test_it_recorded_everything_in_the_order_of_time_and_nothing_ahead_of_it(mad
 def test_it_holds_what_the_acts_left_and_nothing_past_them() -> None:
     """Each row of the register stands in an import or an act of the log, each reading came with a file."""
     assert len(acts()) < LogEntry.objects.count()
-    assert not Reading.objects.filter(file__isnull=True).exists()
+    assert not Reading.objects.filter(file__isnull=True, replaces__isnull=True).exists()
     assert not NoReading.objects.filter(file__isnull=True).exists()
     kinds = Counter(ImportedFile.objects.values_list("kind", flat=True))
     assert set(kinds) == {"register", "instruments", "limits", "intervals", "readings"}
@@ -250,10 +251,11 @@ def test_it_uses_addresses_that_belong_to_nobody() -> None:
 
 
 def test_it_has_a_file_for_each_report_with_the_hash_that_was_recorded(made: Made) -> None:
-    issues = list(Issue.objects.select_related("file").order_by("number"))
-    assert [issue.number for issue in issues] == list(range(1, len(issues) + 1))
+    issues = list(Issue.objects.select_related("file").order_by("number", "issue"))
+    firsts = [issue.number for issue in issues if issue.issue == 1]
+    assert firsts == list(range(1, len(firsts) + 1))
     assert [Path(path).name for path in made.told["reports"]] == [
-        f"report-{issue.number}-issue-1.pdf" for issue in issues
+        f"report-{issue.number}-issue-{issue.issue}.pdf" for issue in issues
     ]
     for issue, path in zip(issues, made.told["reports"], strict=True):
         content = Path(path).read_bytes()
@@ -558,6 +560,18 @@ def test_it_has_a_visit_on_site_that_points_still_keep_open() -> None:
     visit = Visit.objects.get(state=VisitState.ON_SITE)
     (missing,) = what_is_missing(visit, visit.planned_on)
     assert "5, 6" in missing
+
+
+def test_it_amended_a_report_twice() -> None:
+    issues = list(Issue.objects.filter(visit=visit_of("Day Ward", "2025-02-25")).order_by("issue"))
+    assert [issue.issue for issue in issues] == [1, 2, 3]
+    assert len({issue.number for issue in issues}) == 1
+    first, second = (json.loads(issue.facts)["amendment"] for issue in issues[1:])
+    told = {row["what"]: (row["before"], row["after"]) for row in first["differences"]}
+    assert told["Point 2, display"] == ("2.395 mΩ", "2.359 mΩ")
+    assert second["replaces_issue"] == 2
+    assert second["differences"][0]["what"] == "Limitations"
+    assert visit_of("Day Ward", "2025-02-25").state == VisitState.ISSUED
 
 
 def test_it_has_an_attended_visit_without_access_that_met_no_obligation() -> None:
