@@ -264,7 +264,7 @@ class _Gatherer:
             temperature=_amount(reading.temperature_c, "°C"),
             temperature_source=reading.temperature_source if reading.temperature_c is not None else None,
             at=self._instant(reading.at),
-            read_by=reading.by.name,
+            read_by=_first_of(reading).by.name,
             instrument_serial=reading.range.instrument.serial,
             outcome=verdict.outcome,
             statement=verdict.statement or None,
@@ -283,7 +283,7 @@ class _Gatherer:
             baseline_on=self._day(verdict.baseline.at) if verdict.baseline else None,
             baseline_percent=_percent(verdict.baseline_percent),
             questions=judged.questions,
-            replaces=f"{reading.replaces.text} {reading.replaces.unit}: {reading.correction}"
+            replaces=f"{reading.replaces.text} {reading.replaces.unit}; {reading.by.name}: {reading.correction}"
             if reading.replaces
             else None,
             working=tuple(
@@ -380,11 +380,9 @@ class _Gatherer:
         )
 
     def _inspectors(self, completed_by: Person) -> frozenset[int]:
-        """Ids of whoever completed the field work, took a standing reading or was sent there."""
-        read = (
-            Reading.objects.standing()
-            .filter(visit=self.visit, file__isnull=True)
-            .values_list("by", flat=True)
+        """Ids of whoever completed the field work, took a reading or was sent there; to correct is not to take."""
+        read = Reading.objects.filter(visit=self.visit, file__isnull=True, replaces__isnull=True).values_list(
+            "by", flat=True
         )
         sent = self.visit.inspectors.values_list("person", flat=True)
         return frozenset({completed_by.pk, *read, *sent})
@@ -420,6 +418,13 @@ class _Gatherer:
 
     def _day(self, at: datetime) -> str:
         return at.astimezone(self.zone).date().isoformat()
+
+
+def _first_of(reading: Reading) -> Reading:
+    """The reading as it was taken, however often it was corrected since."""
+    while reading.replaces is not None:
+        reading = reading.replaces
+    return reading
 
 
 def _numbers_on(told: Iterable[PointNumber], points: dict[int, TestPoint], day: date) -> dict[int, str]:

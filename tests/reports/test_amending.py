@@ -69,6 +69,9 @@ def test_the_next_issue_names_the_one_it_replaces_the_reason_and_what_differs(
     shown = {row.what: (row.before, row.after) for row in stated.amendment.differences}
     assert shown["Point 1, display"] == ("5.00 mΩ", "5.10 mΩ")
     assert not [what for what in shown if what.startswith("Point 2")]
+    assert stated.readings[0].read_by == story.inspector.name  # who corrects has not measured
+    assert story.reviewer.name in (stated.readings[0].replaces or "")
+    assert stated.signatures.note is None
     text = text_of(later)
     assert f"Amendment to report {issue.number}: replaces issue 1" in text
     assert "transposed figures" in text

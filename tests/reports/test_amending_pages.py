@@ -79,6 +79,7 @@ def test_an_opened_amendment_leads_to_the_visit_and_the_report_says_so(here: Sce
     assert "Download the PDF" in html
     visit = client_of(here, Role.REVIEWER).get(answer["Location"]).content.decode()  # type: ignore[index]
     assert "Correct what was said of the visit" in visit
+    assert "the wrong limit" in visit
     assert "Send it back" not in visit
 
 

@@ -118,6 +118,12 @@ class VisitPage:
         """An amendment is never sent back: its visit took place, and answers what was due."""
         return self._now(access.REVIEW, VisitState.IN_REVIEW)
 
+    @cached_property
+    def why_amended(self) -> str:
+        """What is wrong with the report, in the words of whoever opened the amendment."""
+        steps = self.visit.steps.filter(state=VisitState.AMENDING).order_by("-recorded_at", "-pk")
+        return next(iter(steps.values_list("words", flat=True)[:1]), "")
+
     @property
     def may_restate(self) -> bool:
         return self._now(access.CORRECT, VisitState.AMENDING)
