@@ -199,6 +199,7 @@ warnings.filterwarnings("ignore", message="No directory at: .*static")
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 FILE_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 IMPORT_MAX_BYTES = 32 * 1024 * 1024
+DOCUMENT_MAX_BYTES = 32 * 1024 * 1024
 
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {

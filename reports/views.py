@@ -1,6 +1,5 @@
 """Issued reports: the list, one as an accessible page, its file; and the signatory's two steps that make one."""
 
-import logging
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -13,7 +12,6 @@ from django.db.models.functions import Cast
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.utils.cache import get_conditional_response
 from django.views.decorators.http import require_POST, require_safe
 
 from inspections.actions.visits import VisitRefused
@@ -27,16 +25,16 @@ from reports.afterwards import Afterwards
 from reports.models import Issue, IssueQuerySet
 from reports.pdf.front import coverage_sentence, title
 from reports.tables import ReportTable
-from sites import access, filestore
+from sites import access, uploads
 from sites.access import may, require
 from sites.exports.answer import as_file
 from sites.models import ImportedFile, LogEntry
 from sites.navigation import ONLY_FOR
+from sites.uploads import Media
 from sites.views.signed_in import signed_in
 
 REPORTS_A_PAGE = 25
 READINGS_A_PAGE = 100
-logger = logging.getLogger(__name__)
 
 
 def _visible(request: HttpRequest, at: datetime) -> IssueQuerySet:
@@ -120,23 +118,9 @@ def report_of_visit(request: HttpRequest, pk: int) -> HttpResponse:
 def report_file(request: HttpRequest, pk: int) -> HttpResponseBase:
     """The PDF, byte for byte as attached; a stored file that is no longer whole is not handed out."""
     issue = get_object_or_404(_visible(request, timezone.now()).ready().defer("facts"), pk=pk)
-    etag = f'"{issue.file.sha256}"'
-    try:
-        content = filestore.get(issue.file.sha256)
-    except filestore.FileDamaged as damage:
-        logger.error("%s: %s", issue, damage)
-        return render(request, "reports/file_damaged.html", {"issue": issue}, status=500)
-    whole = HttpResponse(
-        content,
-        content_type="application/pdf",
-        headers={
-            "Content-Disposition": f'attachment; filename="report-{issue.number}-issue-{issue.issue}.pdf"',
-            "ETag": etag,
-            "Cache-Control": "private, no-cache",
-            "X-Content-Type-Options": "nosniff",
-        },
-    )
-    return get_conditional_response(request, etag=etag, response=whole) or whole
+    name = f"report-{issue.number}-issue-{issue.issue}.pdf"
+    damaged = "reports/file_damaged.html", {"issue": issue}
+    return uploads.handed_out(request, issue.file.sha256, name, Media.PDF, damaged=damaged)
 
 
 @require_POST

@@ -8,7 +8,6 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from inspections import coverage
@@ -21,10 +20,9 @@ from sites import access, imports
 from sites.access import may, require
 from sites.imports.cells import listed
 from sites.models import ImportedFile, ImportKind
+from sites.uploads import at_most
 from sites.views.signed_in import signed_in
 
-FRAME = 64 * 1024  # what a form's own parts may add around the file
-DRAINED = 4  # so many times the limit is read away, so that the browser listens to the answer
 FAULTS_SHOWN = 500
 # What to write in columns that take one of a few words.
 WORDS = {
@@ -36,30 +34,9 @@ WORDS = {
 FORMULA = ("=", "+", "-", "@")
 
 
-@csrf_exempt  # the size is looked at before anything is read; the token is asked for right after
+@at_most("IMPORT_MAX_BYTES", table=True)
 @require_http_methods(["GET", "HEAD", "POST"])
 def readings_file(request: HttpRequest, pk: int) -> HttpResponse:
-    if request.method == "POST" and _announced(request) > settings.IMPORT_MAX_BYTES + FRAME:
-        _drain(request)
-        return render(request, "413.html", {"limit": settings.IMPORT_MAX_BYTES}, status=413)
-    return _readings_file(request, pk)
-
-
-def _announced(request: HttpRequest) -> int:
-    try:
-        return int(request.headers.get("Content-Length") or 0)
-    except ValueError:
-        return 0
-
-
-def _drain(request: HttpRequest) -> None:
-    left = min(_announced(request), DRAINED * settings.IMPORT_MAX_BYTES)
-    while left > 0 and (chunk := request.read(min(left, 1 << 16))):
-        left -= len(chunk)
-
-
-@csrf_protect
-def _readings_file(request: HttpRequest, pk: int) -> HttpResponse:
     at = timezone.now()
     visit = found(request, pk, at)
     require(may(signed_in(request), access.ENTER, visit.firm, on=at.date()))

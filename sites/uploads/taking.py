@@ -1,0 +1,30 @@
+"""From an upload to bytes that lie in the file store."""
+
+from dataclasses import dataclass
+from typing import BinaryIO
+
+from django.conf import settings
+
+from sites import filestore
+from sites.uploads.kinds import Media, UploadRefused, media_of
+from sites.uploads.names import shown_name
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A file in the store: the name to show, what it is, its hash and size. Not yet named by any row."""
+
+    name: str
+    media: Media
+    sha256: str
+    size: int
+
+
+def taken(stream: BinaryIO, name: str) -> Taken:
+    """Read, looked at and kept on the disk, under its own hash. Raises: UploadRefused"""
+    content = stream.read(settings.DOCUMENT_MAX_BYTES + 1)
+    if len(content) > settings.DOCUMENT_MAX_BYTES:
+        most = settings.DOCUMENT_MAX_BYTES / (1024 * 1024)
+        raise UploadRefused(f"The file is larger than {most:g} MB, the most that is kept as one document.")
+    media = media_of(content)
+    return Taken(shown_name(name, media), media, filestore.put(content), len(content))

@@ -1,0 +1,116 @@
+"""What a handed-in file is, whatever it is called: by its bytes, and nothing else gets in."""
+
+import struct
+import zipfile
+import zlib
+from io import BytesIO
+
+import openpyxl
+import pytest
+from PIL import Image
+from reportlab.pdfgen.canvas import Canvas
+
+from sites.uploads import Media, UploadRefused, media_of, shown_name
+
+
+def pdf() -> bytes:
+    file = BytesIO()
+    canvas = Canvas(file)
+    canvas.drawString(100, 700, "a drawing")
+    canvas.save()
+    return file.getvalue()
+
+
+def picture(kind: str) -> bytes:
+    file = BytesIO()
+    Image.new("RGB", (8, 6), "white").save(file, kind)
+    return file.getvalue()
+
+
+def workbook() -> bytes:
+    file = BytesIO()
+    openpyxl.Workbook().save(file)
+    return file.getvalue()
+
+
+def packed(**inside: bytes) -> bytes:
+    file = BytesIO()
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as out:
+        for name, content in inside.items():
+            out.writestr(name.replace("__", "/").replace("_dot_", "."), content)
+    return file.getvalue()
+
+
+def huge_png() -> bytes:
+    """A few bytes that claim a hundred thousand by a hundred thousand points."""
+    head = struct.pack(">IIBBBBB", 100_000, 100_000, 8, 2, 0, 0, 0)
+    chunk = b"IHDR" + head
+    return b"\x89PNG\r\n\x1a\n" + struct.pack(">I", 13) + chunk + struct.pack(">I", zlib.crc32(chunk))
+
+
+KINDS = {
+    Media.PDF: pdf(),
+    Media.JPEG: picture("JPEG"),
+    Media.PNG: picture("PNG"),
+    Media.XLSX: workbook(),
+    Media.CSV: b"point;place\n1;tower, north\n",
+}
+
+
+@pytest.mark.parametrize("media", KINDS)
+def test_it_knows_each_kind_by_its_bytes(media: Media) -> None:
+    assert media_of(KINDS[media]) == media
+
+
+SVG = b'<svg xmlns="http://www.w3.org/2000/svg"><script>alert(1)</script></svg>'
+REFUSED = {
+    "nothing at all": b"",
+    "a web page": b"<!DOCTYPE html><script>alert(1)</script>",
+    "a web page with columns": b"<p>a,b,c</p>",
+    "a vector drawing": SVG,
+    "a vector drawing with its declaration": b'<?xml version="1.0"?>' + SVG,
+    "a vector drawing after a mark and blanks": b"\xef\xbb\xbf \n" + SVG,
+    "a GIF": b"GIF89a" + bytes(20),
+    "a program": b"MZ" + bytes(200),
+    "a script": b"#!/bin/sh\nrm -rf .\n",
+    "half a PDF": pdf()[:400],
+    "half a PNG": picture("PNG")[:40],
+    "a JPEG of two bytes more than its mark": b"\xff\xd8\xff\xe0\x00",
+    "a web page that begins like a JPEG": b"\xff\xd8\xff<html><script>alert(1)</script>",
+    "a PNG of ten thousand million points": huge_png(),
+    "a packed file that is no workbook": packed(readme=b"hello"),
+    "a workbook with programs": packed(xl__workbook_dot_xml=b"<x/>", xl__vbaProject_dot_bin=b"x"),
+    "half a workbook": workbook()[:300],
+    "a workbook that unpacks to a gigabyte": packed(
+        xl__workbook_dot_xml=b"<x/>", xl__media__a=bytes(600 * 1024 * 1024)
+    ),
+    "letters that are not UTF-8": "Höhe;Breite\n1;2\n".encode("latin-1"),
+    "UTF-16": "a;b\n1;2\n".encode("utf-16"),
+}
+
+
+@pytest.mark.parametrize("what", REFUSED)
+def test_it_refuses_everything_else_with_a_sentence(what: str) -> None:
+    with pytest.raises(UploadRefused) as refused:
+        media_of(REFUSED[what])
+    assert str(refused.value).endswith(".")
+
+
+@pytest.mark.parametrize(
+    ("given", "shown"),
+    [
+        ("roof plan.pdf", "roof plan.pdf"),
+        ("../../etc/passwd", "passwd.pdf"),
+        ("C:\\plans\\roof.PDF", "roof.pdf"),
+        ("page.html", "page.pdf"),
+        ("invoice\u202efdp.exe", "invoicefdp.pdf"),
+        ("a\r\nSet-Cookie: x=1.pdf", "aSet-Cookie: x=1.pdf"),
+        ("", "document.pdf"),
+        ("...", "document.pdf"),
+        ("Łódź Ω.pdf", "Łódź Ω.pdf"),
+        ("x" * 400 + ".pdf", "x" * 120 + ".pdf"),
+        ("v1.2 of the roof", "v1.2 of the roof.pdf"),
+    ],
+)
+def test_it_shows_a_name_without_places_or_what_cannot_be_seen(given: str, shown: str) -> None:
+    assert shown_name(given, Media.PDF) == shown
