@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from reports.models import Issue
 from sites import filestore
 from sites.canonical import sha256_of
-from sites.models import ImportedFile
+from sites.models import ImportedFile, Revision
 
 
 def issue_faults() -> Iterator[str]:
@@ -24,6 +24,13 @@ def import_faults() -> Iterator[str]:
     """Imported files that are missing or changed, a sentence each."""
     for row in ImportedFile.objects.select_related("firm").order_by("pk").iterator(chunk_size=500):
         yield from _file_faults(f"{row.firm}: imported file “{row.name}”", row.sha256)
+
+
+def document_faults() -> Iterator[str]:
+    """Revisions of documents whose file is missing or changed, a sentence each."""
+    rows = Revision.objects.select_related("document__site__client__firm").order_by("pk")
+    for row in rows.iterator(chunk_size=500):
+        yield from _file_faults(f"{row.document.site.client.firm}: {row} (“{row.name}”)", row.sha256)
 
 
 def _file_faults(name: str, sha256: str) -> Iterator[str]:

@@ -30,6 +30,8 @@ FOLLOW_DEFECTS = "record what became of a defect"
 ACCEPT_DEFECTS = "accept a defect"
 WITHDRAW_DEFECTS = "withdraw a defect"
 DEMAND_SECOND_FACTOR = "demand a second factor"
+KEEP_DOCUMENTS = "keep documents"
+WITHDRAW_DOCUMENTS = "withdraw documents"
 
 MAY: dict[str, frozenset[str]] = {
     PLAN: frozenset({Role.PLANNER}),
@@ -54,6 +56,11 @@ MAY: dict[str, frozenset[str]] = {
     ACCEPT_DEFECTS: frozenset({Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY}),
     WITHDRAW_DEFECTS: frozenset({Role.REVIEWER, Role.SIGNATORY}),
     DEMAND_SECOND_FACTOR: frozenset({Role.SIGNATORY, Role.QUALITY}),
+    # Whoever works at a site or answers for it brings in what they have; the office says what is no longer used.
+    KEEP_DOCUMENTS: frozenset(
+        {Role.PLANNER, Role.INSPECTOR, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY, Role.FACILITY}
+    ),
+    WITHDRAW_DOCUMENTS: frozenset({Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY}),
 }
 
 

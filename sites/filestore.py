@@ -68,6 +68,11 @@ def _save_as(name: str, content: bytes) -> None:
         raise RuntimeError("The storage gave a file another name. Set it to replace a file of the same name.")
 
 
+def holds(sha256: str) -> bool:
+    """Whether anything lies under this hash; whether its bytes still give it, ``get`` tells."""
+    return _storage().exists(name_of(sha256))
+
+
 def get(sha256: str) -> bytes:
     """The bytes with this hash. Raises FileDamaged where they are missing or changed."""
     try:

@@ -36,6 +36,7 @@ PAGES: dict[str, tuple[str, str]] = {
     "register.scope": ("person", "membership__person"),
     "register.authorisation": ("person", "person"),
     "register.invitation": ("person", "person"),
+    "register.document": ("document", "pk"),
     "inspections.visit": ("visit", "pk"),
     "inspections.defect": ("defect", "pk"),
     "inspections.event": ("structure", "structure"),

@@ -12,7 +12,7 @@ from allauth.mfa.models import Authenticator
 from factory.django import DjangoModelFactory
 
 from inspections import models as inspections
-from sites import log
+from sites import filestore, log
 from sites import models as register
 from sites.ordering import natural_key
 
@@ -173,6 +173,41 @@ class StructureFactory(DjangoModelFactory):
             register.StructureDetail.objects.create(
                 structure=self, since=since, recorded_at=self.recorded_at, **facts
             )
+
+
+class DocumentFactory(DjangoModelFactory):
+    class Meta:
+        model = register.Document
+
+    site = factory.LazyAttribute(lambda row: row.structure.site)
+    structure = factory.SubFactory("tests.factories.StructureFactory")
+    kind = register.DocumentKind.DRAWING
+    title = factory.Sequence(lambda n: f"Invented drawing {n}")
+    recorded_at = AT
+
+
+class RevisionFactory(DjangoModelFactory):
+    class Meta:
+        model = register.Revision
+
+    document = factory.SubFactory(DocumentFactory)
+    number = 1
+    name = "drawing.csv"
+    media = "text/csv"
+    sha256 = factory.LazyFunction(lambda: filestore.put(b"point;place\n1;tower\n"))
+    size = 20
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
+
+
+class DocumentWithdrawalFactory(DjangoModelFactory):
+    class Meta:
+        model = register.DocumentWithdrawal
+
+    document = factory.SubFactory(DocumentFactory)
+    reason = "drawn for another building"
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
 
 
 class SystemFactory(DjangoModelFactory):

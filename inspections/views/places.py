@@ -26,6 +26,7 @@ from inspections.filters import SiteFilter
 from inspections.models import NoneRequired, Visit
 from inspections.tables.defects import StructureDefects
 from inspections.tables.places import PointsTable, RulesTable, SitesTable, StructuresTable
+from sites import document_shelf
 from sites.access import CHANGE_REGISTER, MAY, PLAN, may
 from sites.exports.answer import as_file
 from sites.models import Membership, Person, Site, Structure, TestPoint
@@ -87,6 +88,7 @@ def site(request: HttpRequest, pk: int) -> HttpResponseBase:
         "may_change": may(cast(Person, request.user), CHANGE_REGISTER, place.client.firm_id, on=at.date()),
         "past": register_history.history(place),
         "first": place.details.order_by("since", "recorded_at", "pk").first(),
+        "shelf": document_shelf.of_site(place, cast(Person, request.user), on=at.date()),
     }
     with timezone.override(zone):
         return render(request, "inspections/site.html", context)
@@ -119,6 +121,7 @@ def structure(request: HttpRequest, pk: int) -> HttpResponseBase:
         "earths": earth_check.of_structure(place, today),
         "happenings": structure_record.happenings(place, zone),
         "owning": owning.of_structure(place, person, today, on=at.date()),
+        "shelf": document_shelf.of_structure(place, person, on=at.date()),
         "open_visit": _open_visit(place),
         "may_change": may(person, CHANGE_REGISTER, place.site.client.firm_id, on=at.date()),
         "past": register_history.history(place),

@@ -1,5 +1,12 @@
 """The register, the people and the log."""
 
+from sites.models.documents import (
+    Document,
+    DocumentKind,
+    DocumentWithdrawal,
+    Revision,
+    RevisionQuerySet,
+)
 from sites.models.fact import Fact, Identified, Record
 from sites.models.imports import ImportedFile, ImportKind, ImportWithdrawal
 from sites.models.invitations import HowEnded, Invitation, InvitationEnd
@@ -42,6 +49,9 @@ __all__ = [
     "WHOLE_FIRM_ROLES",
     "Authorisation",
     "Client",
+    "Document",
+    "DocumentKind",
+    "DocumentWithdrawal",
     "Fact",
     "Firm",
     "HowEnded",
@@ -66,6 +76,8 @@ __all__ = [
     "ProtectionClass",
     "Quantity",
     "Record",
+    "Revision",
+    "RevisionQuerySet",
     "Role",
     "Scope",
     "SecondFactorDemand",

@@ -67,6 +67,13 @@ STATES: dict[str, dict[str, State]] = {
         "in force": State("m-ruleinforce", "order"),
         "ended": State("m-ruleended"),
     },
+    # a sheet of paper, as with reports
+    "document": {
+        "stands": State("m-issued"),
+        "replaced": State("m-replaced"),
+        "withdrawn": State("m-withdrawnr"),
+        "missing": State("m-notfound"),
+    },
     "report": {
         "draft": State("m-draft"),
         "issued": State("m-issued"),

@@ -12,7 +12,7 @@ from sites import filestore
 
 logger = logging.getLogger(__name__)
 # Whatever a reader makes of the bytes, nothing in them may run, be framed or call another host.
-SANDBOX = "default-src 'none'; sandbox"
+SANDBOX = "default-src 'none'; frame-ancestors 'none'; sandbox"
 
 
 def handed_out(

@@ -4,11 +4,11 @@ import warnings
 import zipfile
 from io import BytesIO
 
-from django.db import models
 from PIL import Image
 
 from sites.imports.faults import ImportRefused
 from sites.imports.files import text_of
+from sites.models.media import Media
 
 TAKEN = "Files that are taken: PDF, JPEG, PNG, CSV (UTF-8) and XLSX."
 # What a workbook must hold, and what it may not: programs.
@@ -20,24 +20,6 @@ TOO_MANY_POINTS = "This picture has more than 150 million points. Save it smalle
 
 class UploadRefused(Exception):
     """A file that is not taken, with the sentence for whoever handed it in."""
-
-
-class Media(models.TextChoices):
-    """value: the content type in which it is handed out; ``ending``: of the name it is saved under"""
-
-    PDF = "application/pdf", "PDF"
-    JPEG = "image/jpeg", "JPEG picture"
-    PNG = "image/png", "PNG picture"
-    CSV = "text/csv", "CSV table"
-    XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "XLSX workbook"
-
-    @property
-    def ending(self) -> str:
-        return {"JPEG": "jpg"}.get(self.name, self.name.lower())
-
-    @property
-    def is_picture(self) -> bool:
-        return self in (Media.JPEG, Media.PNG)
 
 
 def media_of(content: bytes) -> Media:

@@ -3,7 +3,7 @@
 import re
 import unicodedata
 
-from sites.uploads.kinds import Media
+from sites.models.media import Media
 
 LONGEST = 120
 

@@ -6,7 +6,8 @@ from typing import BinaryIO
 from django.conf import settings
 
 from sites import filestore
-from sites.uploads.kinds import Media, UploadRefused, media_of
+from sites.models.media import Media
+from sites.uploads.kinds import UploadRefused, media_of
 from sites.uploads.names import shown_name
 
 

@@ -133,3 +133,12 @@ def asking_parts(stage: Stage, rows: int) -> None:
     make.PartFactory.create_batch(
         rows, system=system, structure=stage.structure, material="copper", section_mm2=Decimal("1.5")
     )
+
+
+def documents(stage: Stage, rows: int) -> None:
+    make.RevisionFactory.create_batch(rows, document__structure=stage.structure)
+
+
+def revisions(stage: Stage, rows: int) -> None:
+    for _ in range(rows):
+        make.RevisionFactory(document=stage.document, number=next(_numbers))

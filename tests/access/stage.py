@@ -22,7 +22,7 @@ from inspections.models import Reading, Reason, Visit, VisitState
 from reports import actions as report_actions
 from reports.models import Issue
 from sites import imports
-from sites.models import ImportedFile, Person, Role, Structure
+from sites.models import Document, ImportedFile, Person, Role, Structure
 from tests import factories as make
 from tests.access.cast import ANONYMOUS, ENDED, OTHER_FACILITY, OTHER_FIRM, STRANGER, UNASSIGNED
 from tests.access.line import Line
@@ -47,6 +47,7 @@ class Stage:
     fileless: Issue = None  # type: ignore[assignment]
     file: ImportedFile = None  # type: ignore[assignment]
     store: Structure = None  # type: ignore[assignment]
+    document: Document = None  # type: ignore[assignment]
     client: Client = field(default_factory=Client)
     keys: dict[str, str] = field(default_factory=dict)
 
@@ -159,6 +160,7 @@ def _build() -> Stage:
     _last_year(stage)
     _visits_in_each_state(stage)
     _a_store_out_of_use(stage)
+    stage.document = make.RevisionFactory(document__structure=here.structure).document
     due.refresh([here.structure.pk, stage.store.pk, elsewhere.structure.pk], at=NOW)
     stage.sign_everybody_in()
     return stage

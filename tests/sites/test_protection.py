@@ -20,6 +20,8 @@ FACTS = sorted(
 def one_row_of_each() -> None:
     """A row in every protected table."""
     f.SiteDetailFactory()
+    f.RevisionFactory()
+    f.DocumentWithdrawalFactory()
     f.PointDetailFactory()
     f.CalibrationFactory()
     f.VerdictFactory()

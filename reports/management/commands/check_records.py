@@ -39,6 +39,7 @@ class Command(BaseCommand):
         yield "Planned days", inspections_proof.planned_day_faults()
         yield "Reports", reports_proof.issue_faults()
         yield "Imported files", reports_proof.import_faults()
+        yield "Documents", reports_proof.document_faults()
 
 
 def _trigger_faults() -> Iterator[str]:

@@ -1,0 +1,53 @@
+"""What of its documents the page of a site or structure shows: the newest, what is missing, and the way to the rest."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.urls import reverse
+
+from sites import access, expected_documents
+from sites.access import may
+from sites.expected_documents import Expected
+from sites.models import Person, Revision, Site, Structure
+
+SHOWN = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """rows: newest revisions that stand; add: where one is added, "" for whoever may not"""
+
+    rows: list[Revision]
+    missing: list[Expected]
+    all: str
+    add: str
+    of: str
+
+
+def of_site(site: Site, person: Person, *, on: date) -> Shelf:
+    """Those of the whole site and of its structures, in one query. site: with its client"""
+    rows = Revision.objects.filter(document__site=site)
+    return _shelf(rows, [], f"site={site.pk}", _add(site, person, on), site.name)
+
+
+def of_structure(structure: Structure, person: Person, *, on: date) -> Shelf:
+    """Those of the structure, and what is missing. structure: with its site and client"""
+    rows = Revision.objects.filter(document__structure=structure)
+    add = _add(structure.site, person, on)
+    return _shelf(
+        rows,
+        expected_documents.missing_of(structure),
+        f"structure={structure.pk}",
+        f"{add}?structure={structure.pk}" if add else "",
+        structure.name,
+    )
+
+
+def _add(site: Site, person: Person, on: date) -> str:
+    allowed = may(person, access.KEEP_DOCUMENTS, site.client.firm_id, on=on)
+    return reverse("document-add", args=[site.pk]) if allowed else ""
+
+
+def _shelf(rows: object, missing: list[Expected], narrowed: str, add: str, of: str) -> Shelf:
+    standing = rows.newest().filter(withdrawn=False).select_related("document")  # type: ignore[attr-defined]
+    return Shelf(list(standing[:SHOWN]), missing, f"{reverse('documents')}?{narrowed}", add, of)

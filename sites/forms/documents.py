@@ -1,0 +1,149 @@
+"""Documents, as forms: what they are, what is said of a revision, and what the list can be narrowed by."""
+
+from datetime import date
+from typing import Any
+
+import django_filters
+from django import forms
+from django.db.models import Q, QuerySet
+
+from sites.actions.documents import About
+from sites.models import Client, DocumentKind, Person, Revision, Site, Structure
+from sites.uploads import Taken, UploadRefused, taken
+
+DAYS = ("%Y-%m-%d", "%d %b %Y")
+ACCEPT = ".pdf,.jpg,.jpeg,.png,.csv,.xlsx"
+STANDS, WITHDRAWN = "stands", "withdrawn"
+
+
+def _else(sentence: str) -> dict[str, str]:
+    return {"required": sentence, "invalid_choice": "Choose one of these.", "missing": sentence}
+
+
+class RevisionForm(forms.Form):
+    """A file and what is said of it. ``keep`` puts it into the store; one that is not taken is a fault of its field."""
+
+    file = forms.FileField(
+        error_messages={
+            **_else("Choose the file first."),
+            "empty": "The file is empty. Choose the right one.",
+        },
+        widget=forms.FileInput(attrs={"accept": ACCEPT}),
+        help_text="PDF, JPEG, PNG, CSV or XLSX, at most 32 MB. It is kept as it is; a picture may tell place and time.",
+        max_length=None,
+    )
+    mark = forms.CharField(
+        label="Revision, as its author calls it",
+        max_length=30,
+        required=False,
+        help_text="Such as B, or 2.1.",
+    )
+    dated = forms.DateField(
+        label="Date on it",
+        required=False,
+        input_formats=DAYS,
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+        error_messages={"invalid": "Give a day that exists, such as 12 Mar 2027."},
+    )
+    author = forms.CharField(label="Who made it", max_length=200, required=False)
+    words = forms.CharField(
+        label="What is to be known of it",
+        max_length=400,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
+
+    def about(self) -> About:
+        said = self.cleaned_data
+        return About(said["mark"], said["dated"], said["author"], said["words"])
+
+    def keep(self) -> Taken | None:
+        """The file in the store; None with a fault in the form where it is not taken."""
+        upload = self.cleaned_data["file"]
+        try:
+            return taken(upload, upload.name)
+        except UploadRefused as refused:
+            self.add_error("file", str(refused))
+            return None
+
+
+class AddForm(RevisionForm):
+    title = forms.CharField(max_length=200, error_messages=_else("Say what the document is called."))
+    kind = forms.ChoiceField(
+        choices=[("", "Choose a kind"), *DocumentKind.choices],
+        error_messages=_else("Choose the kind of document."),
+    )
+    structure = forms.ModelChoiceField(
+        Structure.objects.none(),
+        required=False,
+        empty_label="the whole site",
+        label="Concerns",
+        error_messages=_else("Choose it from the list."),
+    )
+    field_order = ("title", "kind", "structure", "file")
+
+    def __init__(self, *args: Any, site: Site, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field: Any = self.fields["structure"]
+        field.queryset = Structure.objects.filter(site=site).order_by("name", "pk")
+        field.label_from_instance = lambda row: row.name
+
+
+class WithdrawForm(forms.Form):
+    reason = forms.CharField(
+        label="Why it is not to be used any more",
+        max_length=400,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        error_messages=_else("Write it in words."),
+    )
+
+
+class DocumentFilter(django_filters.FilterSet):
+    """Narrows newest revisions. By what the person sees; site and structure come from their pages"""
+
+    kind = django_filters.ChoiceFilter(
+        choices=DocumentKind.choices, field_name="document__kind", label="Kind", empty_label="All kinds"
+    )
+    client = django_filters.ModelChoiceFilter(
+        queryset=Client.objects.none(),
+        field_name="document__site__client",
+        label="Client",
+        empty_label="All clients",
+    )
+    state = django_filters.ChoiceFilter(
+        choices=((STANDS, "stands"), (WITHDRAWN, "withdrawn")),
+        label="State",
+        empty_label="All",
+        method="in_state",
+    )
+    text = django_filters.CharFilter(
+        method="named",
+        label="Title, site or structure",
+        max_length=100,
+        widget=forms.TextInput(attrs={"type": "search"}),
+    )
+    site = django_filters.ModelChoiceFilter(
+        queryset=Site.objects.none(), field_name="document__site", widget=forms.HiddenInput
+    )
+    structure = django_filters.ModelChoiceFilter(
+        queryset=Structure.objects.none(), field_name="document__structure", widget=forms.HiddenInput
+    )
+
+    class Meta:
+        model = Revision
+        fields: list[str] = []
+
+    def __init__(self, data: Any, queryset: QuerySet[Any], *, person: Person, on: date) -> None:
+        super().__init__(data, queryset)
+        for name, model in (("client", Client), ("site", Site), ("structure", Structure)):
+            self.form.fields[name].queryset = model.objects.visible_to(person, on=on)
+
+    def in_state(self, rows: QuerySet[Any], _name: str, value: str) -> QuerySet[Any]:
+        return rows.filter(withdrawn=value == WITHDRAWN)
+
+    def named(self, rows: QuerySet[Any], _name: str, value: str) -> QuerySet[Any]:
+        names = ("document__title", "document__site__name", "document__structure__name", "author", "mark")
+        asked = Q()
+        for name in names:
+            asked |= Q(**{f"{name}__icontains": value})
+        return rows.filter(asked)

@@ -1,0 +1,90 @@
+"""Documents as a list: of each the revision that stands, the latest recorded first."""
+
+from typing import Any
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from sites.exports.columns import InFile
+from sites.models import Revision
+from sites.templatetags.downlead import day, state
+from sites.templatetags.figures import file_size
+
+
+class DocumentTable(tables.Table):
+    """Records are newest revisions with ``withdrawn``, their document and its place."""
+
+    title = tables.Column("Document", accessor="document__title", order_by=("document__title", "pk"))
+    place = tables.Column(
+        "Belongs to", empty_values=(), order_by=("document__site__name", "document__structure__name", "pk")
+    )
+    revision = tables.Column(empty_values=(), orderable=False)
+    dated = tables.Column("Date on it", order_by=("dated", "pk"))
+    recorded = tables.Column("Recorded", empty_values=(), order_by=("recorded_at", "pk"))
+    standing = tables.Column("State", empty_values=(), orderable=False)
+
+    row_head = "title"
+    caption = "Documents"
+    empty_head = "No document is kept here yet"
+
+    class Meta:
+        order_by = "-recorded"
+        empty_text = "Drawings, design descriptions and earlier reports are added from the page of a site or structure."
+
+    def in_file(self) -> InFile:
+        return {
+            "title": (("Document", "document__title"), ("Kind", "document__kind")),
+            "place": (
+                ("Client", "document__site__client__name"),
+                ("Site", "document__site__name"),
+                ("Structure", "document__structure__name"),
+            ),
+            "revision": (("Revision", "number"), ("Mark", "mark"), ("Made by", "author"), ("Words", "words")),
+            "recorded": (("Recorded at", "recorded_at"), ("Recorded by", "by__name")),
+            "standing": (
+                ("State", standing_of),
+                ("File", "name"),
+                ("Bytes", "size"),
+                ("SHA-256", "sha256"),
+            ),
+        }
+
+    def render_title(self, record: Revision) -> SafeString:
+        document = record.document
+        return format_html(
+            '<a href="{}">{}</a><span class="second">{}</span>',
+            reverse("document", args=[document.pk]), document.title, document.get_kind_display(),
+        )  # fmt: skip
+
+    def render_place(self, record: Revision) -> SafeString:
+        site, place = record.document.site, record.document.structure
+        if place is None:
+            address, name, second = reverse("site", args=[site.pk]), site.name, site.client.name
+        else:
+            address, name = reverse("structure", args=[place.pk]), place.name
+            second = f"{site.client.name} › {site.name}"
+        return format_html('<a href="{}">{}</a><span class="second">{}</span>', address, name, second)
+
+    def render_revision(self, record: Revision) -> SafeString:
+        return format_html(
+            '{}<span class="second">{}, {}</span>',
+            record.mark or record.number, record.get_media_display(), file_size(record.size),
+        )  # fmt: skip
+
+    def render_dated(self, record: Revision) -> str:
+        return day(record.dated) if record.dated else ""
+
+    def render_recorded(self, record: Revision) -> SafeString:
+        return format_html('{}<span class="second">{}</span>', day(record.recorded_at.date()), record.by.name)
+
+    def render_standing(self, record: Any) -> SafeString:
+        return state(standing_of(record), family="document")
+
+
+def standing_of(record: Any) -> str:
+    """The word for a revision ``with_standing``: a withdrawn document has none that stands."""
+    if record.withdrawn:
+        return "withdrawn"
+    return "replaced" if record.replaced else "stands"

@@ -1,0 +1,174 @@
+"""Documents: the list, one of them with its revisions and its files, and what may be done with it."""
+
+from datetime import datetime
+from typing import Any
+
+import django_tables2
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from sites import access, filestore
+from sites.access import may, require
+from sites.actions import documents as acts
+from sites.actions.documents import DocumentRefused
+from sites.exports.answer import as_file
+from sites.forms.documents import AddForm, DocumentFilter, RevisionForm, WithdrawForm
+from sites.models import Document, Revision, RevisionQuerySet, Site
+from sites.tables.documents import DocumentTable, standing_of
+from sites.tables.paged import paginate
+from sites.uploads import Media, at_most, handed_out
+from sites.views.signed_in import signed_in
+
+PER_PAGE = 50
+REFUSED = 422
+WITH_PLACE = ("document__site__client", "document__structure", "by")
+
+
+def _revisions(request: HttpRequest, at: datetime) -> RevisionQuerySet:
+    return Revision.objects.visible_to(signed_in(request), on=at.date())
+
+
+@require_safe
+def documents(request: HttpRequest) -> HttpResponseBase:
+    at = timezone.now()
+    seen = _revisions(request, at).newest().select_related(*WITH_PLACE)
+    wanted = DocumentFilter(request.GET, seen, person=signed_in(request), on=at.date())
+    table = DocumentTable(wanted.qs)
+    django_tables2.RequestConfig(request, paginate=False).configure(table)
+    if file := as_file(request, table, "documents", at=at):
+        return file
+    paginate(table, request, per_page=PER_PAGE)
+    narrowed = any(request.GET.get(name) for name in wanted.filters)
+    if narrowed:
+        table.empty_head = "No document matches these filters"
+        table.empty_text = "Others may be there: take a filter away."
+        table.empty_link = ("Show all documents", reverse("documents"))
+    return render(request, "documents/list.html", {"table": table, "filter": wanted, "narrowed": narrowed})
+
+
+@require_safe
+def document(request: HttpRequest, pk: int) -> HttpResponse:
+    at = timezone.now()
+    return _show(request, _found(request, pk, at), at)
+
+
+def _found(request: HttpRequest, pk: int, at: datetime) -> Document:
+    """The document, where this person may see its site; else the answer is 404."""
+    sites = Site.objects.visible_to(signed_in(request), on=at.date())
+    rows = Document.objects.filter(site__in=sites.values("pk"))
+    return get_object_or_404(rows.select_related("site__client__firm", "structure", "withdrawal__by"), pk=pk)
+
+
+def _show(
+    request: HttpRequest, document: Document, at: datetime, form: WithdrawForm | None = None
+) -> HttpResponse:
+    rows = list(document.revisions.with_standing().select_related("by").order_by("-number"))
+    person, firm = signed_in(request), document.site.client.firm_id
+    gone = getattr(document, "withdrawal", None)
+    context = {
+        "document": document,
+        "site": document.site,
+        "structure": document.structure,
+        "revisions": [(row, standing_of(row), _trouble(row)) for row in rows],
+        "newest": rows[0],
+        "withdrawal": gone,
+        "may_revise": gone is None and may(person, access.KEEP_DOCUMENTS, firm, on=at.date()),
+        "may_withdraw": gone is None and may(person, access.WITHDRAW_DOCUMENTS, firm, on=at.date()),
+        "form": form or WithdrawForm(),
+    }
+    return render(request, "documents/document.html", context, status=REFUSED if form else 200)
+
+
+def _trouble(revision: Revision) -> str:
+    """Whether the file is there: a word where it is not."""
+    return "" if filestore.holds(revision.sha256) else "missing"
+
+
+@require_safe
+def document_file(request: HttpRequest, pk: int) -> HttpResponseBase:
+    """The file of one revision, byte for byte as it was handed in."""
+    revision = get_object_or_404(_revisions(request, timezone.now()).select_related("document"), pk=pk)
+    damaged = "documents/file_damaged.html", {"revision": revision}
+    return handed_out(request, revision.sha256, revision.name, Media(revision.media), damaged=damaged)
+
+
+@at_most("DOCUMENT_MAX_BYTES")
+@require_http_methods(["GET", "HEAD", "POST"])
+def document_add(request: HttpRequest, pk: int) -> HttpResponse:
+    """A document of a site, or of the structure that ``?structure=`` names."""
+    at, by = timezone.now(), signed_in(request)
+    rows = Site.objects.visible_to(by, on=at.date()).select_related("client__firm")
+    site = get_object_or_404(rows, pk=pk)
+    require(may(by, access.KEEP_DOCUMENTS, site.client.firm_id, on=at.date()))
+    form = AddForm(*_sent(request), site=site, initial={"structure": request.GET.get("structure")})
+    if form.is_bound and form.is_valid() and (file := form.keep()):
+        said = {name: form.cleaned_data[name] for name in ("structure", "kind", "title")}
+        try:
+            made = acts.add(site, **said, file=file, about=form.about(), by=by, at=at)
+        except DocumentRefused as refused:
+            form.add_error(None, str(refused))
+        else:
+            messages.success(request, f"“{made.title}” is kept.")
+            return redirect("document", pk=made.pk)
+    page = {
+        "heading": f"Add a document of {site.name}",
+        "button": "Keep it",
+        "back": reverse("site", args=[site.pk]),
+        "site": site,
+    }
+    return _form_page(request, form, page)
+
+
+@at_most("DOCUMENT_MAX_BYTES")
+@require_http_methods(["GET", "HEAD", "POST"])
+def document_revise(request: HttpRequest, pk: int) -> HttpResponse:
+    at, by = timezone.now(), signed_in(request)
+    found = _found(request, pk, at)
+    require(may(by, access.KEEP_DOCUMENTS, found.site.client.firm_id, on=at.date()))
+    form = RevisionForm(*_sent(request))
+    if form.is_bound and form.is_valid() and (file := form.keep()):
+        try:
+            acts.revise(found, file=file, about=form.about(), by=by, at=at)
+        except DocumentRefused as refused:
+            form.add_error(None, str(refused))
+        else:
+            messages.success(request, "The later revision stands from now on. The one before stays readable.")
+            return redirect("document", pk=found.pk)
+    page = {
+        "heading": f"A later revision of {found.title}",
+        "button": "Keep it",
+        "back": reverse("document", args=[found.pk]),
+        "site": found.site,
+        "structure": found.structure,
+    }
+    return _form_page(request, form, page)
+
+
+@require_POST
+def document_withdraw(request: HttpRequest, pk: int) -> HttpResponse:
+    at, by = timezone.now(), signed_in(request)
+    found = _found(request, pk, at)
+    require(may(by, access.WITHDRAW_DOCUMENTS, found.site.client.firm_id, on=at.date()))
+    form = WithdrawForm(request.POST)
+    if form.is_valid():
+        try:
+            acts.withdraw(found, reason=form.cleaned_data["reason"], by=by, at=at)
+        except DocumentRefused as refused:
+            form.add_error(None, str(refused))
+        else:
+            messages.success(request, "Withdrawn. The document stays readable and says so.")
+            return redirect("document", pk=found.pk)
+    return _show(request, found, at, form)
+
+
+def _sent(request: HttpRequest) -> tuple[Any, ...]:
+    return (request.POST, request.FILES) if request.method == "POST" else ()
+
+
+def _form_page(request: HttpRequest, form: RevisionForm, page: dict[str, Any]) -> HttpResponse:
+    status = REFUSED if form.is_bound else 200
+    return render(request, "documents/form.html", {"form": form, **page}, status=status)

@@ -1,0 +1,138 @@
+"""The pages of documents: what is offered to whom, what is refused, and how files come back."""
+
+import pytest
+import time_machine
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+from django.urls import reverse
+
+from sites import filestore
+from sites.models import Document, Role
+from tests import factories as make
+from tests.inspections.views.visit_scene import NOW, Scene, scene
+from tests.sites.uploads.test_kinds import pdf, picture
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def here() -> Scene:
+    return scene()
+
+
+@pytest.fixture(autouse=True)
+def _now():  # type: ignore[no-untyped-def]
+    with time_machine.travel(NOW, tick=False):
+        yield
+
+
+def client_of(here: Scene, role: str = Role.PLANNER) -> Client:
+    client = Client()
+    client.force_login(here.people[role])
+    return client
+
+
+def hand_in(here: Scene, content: bytes, name: str, role: str = Role.PLANNER, **more: object) -> object:
+    body = {
+        "title": "Roof plan",
+        "kind": "drawing",
+        "structure": here.structure.pk,
+        "file": SimpleUploadedFile(name, content, content_type="text/html"),
+        **more,
+    }
+    return client_of(here, role).post(reverse("document-add", args=[here.site.pk]), body)
+
+
+def test_what_is_handed_in_comes_back_byte_for_byte_as_an_attachment(here: Scene) -> None:
+    content = pdf()
+    answer = hand_in(here, content, "../../roof <b>.html")
+    document = Document.objects.get()
+    assert answer["Location"] == reverse("document", args=[document.pk])  # type: ignore[index]
+    revision = document.revisions.get()
+    got = client_of(here, Role.FACILITY).get(reverse("document-file", args=[revision.pk]))
+    assert got.content == content
+    assert got["Content-Type"] == "application/pdf"
+    assert got["Content-Disposition"] == 'attachment; filename="roof <b>.pdf"'
+    assert got["X-Content-Type-Options"] == "nosniff"
+    assert "sandbox" in got["Content-Security-Policy"]
+
+
+@pytest.mark.parametrize(
+    ("content", "name"),
+    [
+        (b"<svg xmlns='http://www.w3.org/2000/svg'><script>alert(1)</script></svg>", "roof.png"),
+        (b"<!doctype html><script>alert(1)</script>", "roof.pdf"),
+        (b"", "roof.pdf"),
+        (pdf()[:300], "roof.pdf"),
+    ],
+)
+def test_what_is_not_taken_is_said_and_what_was_typed_stays(here: Scene, content: bytes, name: str) -> None:
+    answer = hand_in(here, content, name, author="A. Draughtsman", words="the new flue")
+    html = answer.content.decode()  # type: ignore[attr-defined]
+    assert answer.status_code == 422  # type: ignore[attr-defined]
+    assert 'value="A. Draughtsman"' in html
+    assert "the new flue" in html
+    assert 'class="fault"' in html
+    assert not Document.objects.exists()
+
+
+def test_a_picture_is_shown_on_its_page_and_a_lost_file_is_called_missing(here: Scene) -> None:
+    from django.core.files.storage import storages
+
+    hand_in(here, picture("JPEG"), "flue.jpg", kind="photograph")
+    document = Document.objects.get()
+    revision = document.revisions.get()
+    page = client_of(here).get(reverse("document", args=[document.pk])).content.decode()
+    assert f'<img class="photo" src="{reverse("document-file", args=[revision.pk])}"' in page
+    storages["record"].delete(filestore.name_of(revision.sha256))
+    page = client_of(here).get(reverse("document", args=[document.pk])).content.decode()
+    assert "missing" in page
+    assert "<img" not in page
+    lost = client_of(here).get(reverse("document-file", args=[revision.pk]))
+    assert lost.status_code == 500
+    assert revision.sha256 in lost.content.decode()
+
+
+def test_who_may_add_is_offered_it_on_the_structure_s_page(here: Scene) -> None:
+    address = reverse("document-add", args=[here.site.pk])
+    for role in Role.values:
+        page = client_of(here, role).get(reverse("structure", args=[here.structure.pk])).content.decode()
+        assert (f'href="{address}?structure={here.structure.pk}"' in page) == (role != Role.AUDITOR), role
+
+
+def test_the_structure_s_page_shows_what_is_there_and_what_is_missing(here: Scene) -> None:
+    hand_in(here, pdf(), "roof.pdf")
+    page = client_of(here).get(reverse("structure", args=[here.structure.pk])).content.decode()
+    assert "Roof plan" in page
+    assert "drawing missing" not in page
+    assert "design description missing" in page
+    assert "IEC 62305-3 E.7.1 (seen as reproduced)" in page
+
+
+def test_the_list_narrows_and_sorts(here: Scene) -> None:
+    hand_in(here, pdf(), "roof.pdf", title="Alpha roof")
+    hand_in(here, picture("PNG"), "x.png", title="Beta flue", kind="photograph")
+    client, address = client_of(here), reverse("documents")
+    assert "Alpha roof" not in client.get(address, {"kind": "photograph"}).content.decode()
+    assert "Beta flue" not in client.get(address, {"text": "alpha"}).content.decode()
+    for order, first in (("title", "Alpha roof"), ("-title", "Beta flue")):
+        page = client.get(address, {"sort": order}).content.decode()
+        found = sorted(("Alpha roof", "Beta flue"), key=page.index)
+        assert found[0] == first
+    nothing = client.get(address, {"text": "nowhere"}).content.decode()
+    assert "No document matches these filters" in nothing
+
+
+def test_another_client_s_document_does_not_exist(here: Scene) -> None:
+    other = make.RevisionFactory(document__structure=make.StructureFactory(site__client__firm=here.firm))
+    facility = client_of(here, Role.FACILITY)
+    for name, pk in (("document", other.document_id), ("document-file", other.pk)):
+        assert facility.get(reverse(name, args=[pk])).status_code == 404
+        assert client_of(here).get(reverse(name, args=[pk])).status_code == 200
+
+
+def test_more_than_the_limit_is_answered_with_413_and_a_sentence(here: Scene, settings) -> None:  # type: ignore[no-untyped-def]
+    settings.DOCUMENT_MAX_BYTES = 1000
+    answer = hand_in(here, pdf() + bytes(200_000), "roof.pdf")
+    assert answer.status_code == 413  # type: ignore[attr-defined]
+    assert "fewer points" in answer.content.decode()  # type: ignore[attr-defined]
