@@ -234,6 +234,7 @@ DJANGO_TABLES2_TEMPLATE = "table.html"
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "filters": {"secrets unsaid": {"()": "config.logs.SecretsUnsaid"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "filters": ["secrets unsaid"]}},
     "root": {"handlers": ["console"], "level": "WARNING"},
 }

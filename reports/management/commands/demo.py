@@ -11,10 +11,10 @@ from typing import Any
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
-from django.db import IntegrityError, OperationalError, connection, connections
+from django.db import IntegrityError, OperationalError, connections
 from django.utils import timezone
 
-from reports.demo import place, server, sign_ins
+from reports.demo import place, sign_ins
 from reports.demo.counts import counts
 from reports.demo.play import play
 from reports.demo.reports_on_disk import copied
@@ -101,15 +101,15 @@ class Command(BaseCommand):
         """Become the server: the same process, so that Ctrl-C reaches it and nothing is left behind."""
         if not quiet:
             self.stdout.write(f"Serving on http://{HOST}:{port}/ (end with Ctrl-C)")
-        workers = 1 if connection.vendor == "sqlite" else 2
         connections.close_all()
         self.stdout.flush()
         sys.stderr.flush()
         os.execv(  # noqa: S606 - our own interpreter, no shell
             sys.executable,
             [
-                sys.executable, "-m", "gunicorn", "config.wsgi:application", "--config", server.__file__,
-                "--pythonpath", str(settings.BASE_DIR), "--bind", f"{HOST}:{port}", "--workers", str(workers),
+                sys.executable, "-m", "gunicorn", "--config", str(settings.BASE_DIR / "gunicorn.conf.py"),
+                "--bind", f"{HOST}:{port}", "--graceful-timeout", "5",
+                "--log-level", "warning", "--access-logfile", os.devnull,
             ],
         )  # fmt: skip
 
