@@ -7,9 +7,10 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from sites import filestore
 from sites.exports.columns import InFile
 from sites.models import Revision
-from sites.templatetags.downlead import day, state
+from sites.templatetags.downlead import day, state, when
 from sites.templatetags.figures import file_size
 
 
@@ -88,3 +89,58 @@ def standing_of(record: Any) -> str:
     if record.withdrawn:
         return "withdrawn"
     return "replaced" if record.replaced else "stands"
+
+
+class RevisionTable(tables.Table):
+    """Records are the revisions of one document ``with_standing``, the latest first."""
+
+    number = tables.Column("Revision", empty_values=())
+    dated = tables.Column("Date on it", default="none on it")
+    author = tables.Column("Who made it", empty_values=())
+    recorded = tables.Column("Recorded", empty_values=())
+    standing = tables.Column("State", empty_values=())
+    file = tables.Column(empty_values=())
+
+    caption = "Revisions of this document, the latest first"
+
+    class Meta:
+        orderable = False
+
+    def in_file(self) -> InFile:
+        return {
+            "number": (("Revision", "number"), ("Mark", "mark")),
+            "author": (("Made by", "author"), ("Words", "words")),
+            "recorded": (("Recorded at", "recorded_at"), ("Recorded by", "by__name")),
+            "standing": (("State", standing_of),),
+            "file": (("File", "name"), ("Kind", "media"), ("Bytes", "size"), ("SHA-256", "sha256")),
+        }
+
+    def render_number(self, record: Revision) -> SafeString | int:
+        if not record.mark:
+            return record.number
+        return format_html('{}<span class="second">{} of this record</span>', record.mark, record.number)
+
+    def render_dated(self, record: Revision) -> str:
+        return day(record.dated) if record.dated else ""
+
+    def render_author(self, record: Revision) -> SafeString:
+        return format_html('{}<span class="second">{}</span>', record.author or "not said", record.words)
+
+    def render_recorded(self, record: Revision) -> SafeString:
+        return format_html('{}<span class="second">{}</span>', when(record.recorded_at), record.by.name)
+
+    def render_standing(self, record: Any) -> SafeString:
+        return state(standing_of(record), family="document")
+
+    def render_file(self, record: Revision) -> SafeString:
+        found = (
+            format_html(
+                '<a href="{}" download>{}</a>', reverse("document-file", args=[record.pk]), record.name
+            )
+            if filestore.holds(record.sha256)
+            else state("missing", family="document")
+        )
+        return format_html(
+            '{}<span class="second">{}, {}; SHA-256 <span class="text-break">{}</span></span>',
+            found, record.get_media_display(), file_size(record.size), record.sha256,
+        )  # fmt: skip

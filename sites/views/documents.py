@@ -18,7 +18,7 @@ from sites.actions.documents import DocumentRefused
 from sites.exports.answer import as_file
 from sites.forms.documents import AddForm, DocumentFilter, RevisionForm, WithdrawForm
 from sites.models import Document, Revision, RevisionQuerySet, Site
-from sites.tables.documents import DocumentTable, standing_of
+from sites.tables.documents import DocumentTable, RevisionTable
 from sites.tables.paged import paginate
 from sites.uploads import Media, at_most, handed_out
 from sites.views.signed_in import signed_in
@@ -51,7 +51,7 @@ def documents(request: HttpRequest) -> HttpResponseBase:
 
 
 @require_safe
-def document(request: HttpRequest, pk: int) -> HttpResponse:
+def document(request: HttpRequest, pk: int) -> HttpResponseBase:
     at = timezone.now()
     return _show(request, _found(request, pk, at), at)
 
@@ -65,27 +65,28 @@ def _found(request: HttpRequest, pk: int, at: datetime) -> Document:
 
 def _show(
     request: HttpRequest, document: Document, at: datetime, form: WithdrawForm | None = None
-) -> HttpResponse:
-    rows = list(document.revisions.with_standing().select_related("by").order_by("-number"))
+) -> HttpResponseBase:
+    rows = document.revisions.with_standing().select_related("by").order_by("-number")
+    table = RevisionTable(rows)
+    if file := as_file(request, table, f"revisions of {document}", at=at):
+        return file
+    paginate(table, request, per_page=PER_PAGE)
     person, firm = signed_in(request), document.site.client.firm_id
     gone = getattr(document, "withdrawal", None)
+    newest = rows[0]
     context = {
         "document": document,
         "site": document.site,
         "structure": document.structure,
-        "revisions": [(row, standing_of(row), _trouble(row)) for row in rows],
-        "newest": rows[0],
+        "table": table,
+        "newest": newest,
+        "whole": filestore.holds(newest.sha256),
         "withdrawal": gone,
         "may_revise": gone is None and may(person, access.KEEP_DOCUMENTS, firm, on=at.date()),
         "may_withdraw": gone is None and may(person, access.WITHDRAW_DOCUMENTS, firm, on=at.date()),
         "form": form or WithdrawForm(),
     }
     return render(request, "documents/document.html", context, status=REFUSED if form else 200)
-
-
-def _trouble(revision: Revision) -> str:
-    """Whether the file is there: a word where it is not."""
-    return "" if filestore.holds(revision.sha256) else "missing"
 
 
 @require_safe
@@ -149,7 +150,7 @@ def document_revise(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
-def document_withdraw(request: HttpRequest, pk: int) -> HttpResponse:
+def document_withdraw(request: HttpRequest, pk: int) -> HttpResponseBase:
     at, by = timezone.now(), signed_in(request)
     found = _found(request, pk, at)
     require(may(by, access.WITHDRAW_DOCUMENTS, found.site.client.firm_id, on=at.date()))
