@@ -5,14 +5,21 @@ from collections.abc import Mapping
 from django.core.management import call_command
 from django.db import transaction
 
-from reports.demo import amending, following, people, scenario, standing, visiting
+from reports.demo import amending, following, papers, people, scenario, standing, visiting
 from reports.demo.stage import Act, Stage
 from sites.models import Firm
 
 
 def acts() -> list[Act]:
     """Every act in the order of time; acts of one instant stay in the order of the files."""
-    found = [*people.acts(), *standing.acts(), *visiting.acts(), *following.acts(), *amending.acts()]
+    found = [
+        *people.acts(),
+        *standing.acts(),
+        *visiting.acts(),
+        *following.acts(),
+        *amending.acts(),
+        *papers.acts(),
+    ]
     return sorted(found, key=lambda act: act.at)
 
 

@@ -7,14 +7,14 @@ from zoneinfo import ZoneInfo
 
 from inspections.models import Urgency, Visit
 from reports.models import Issue
-from sites.models import Firm, Person, Role, Site, Structure
+from sites.models import Document, Firm, Person, Role, Site, Structure
 
 
 @dataclass(slots=True)
 class Stage:
     """passphrases: by e-mail address, of those who sign in; cast: people in each role, in order of appearance
 
-    urgencies by their word, visits and issues by the scenario's own name of the visit
+    urgencies by their word, visits and issues by the scenario's own name of the visit, documents by theirs
     """
 
     passphrases: Mapping[str, str]
@@ -24,6 +24,7 @@ class Stage:
     urgencies: dict[str, Urgency] = field(default_factory=dict)
     visits: dict[str, Visit] = field(default_factory=dict)
     issues: dict[str, Issue] = field(default_factory=dict)
+    documents: dict[str, Document] = field(default_factory=dict)
 
     @property
     def contractor(self) -> Firm:

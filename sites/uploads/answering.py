@@ -36,5 +36,5 @@ def handed_out(
         "Cache-Control": "private, no-cache",
         "X-Content-Type-Options": "nosniff",
     }
-    whole = HttpResponse(content, content_type=content_type, headers=headers)
+    whole = HttpResponse(content, content_type=str(content_type), headers=headers)
     return get_conditional_response(request, etag=etag, response=whole) or whole

@@ -38,7 +38,7 @@ from inspections.rules.due_dates import state_on
 from reports.demo import place, scenario, sign_ins
 from reports.demo.play import acts
 from reports.models import Issue
-from sites import filestore, log
+from sites import expected_documents, filestore, log
 from sites.models import (
     Client,
     Firm,
@@ -47,8 +47,10 @@ from sites.models import (
     Membership,
     Person,
     PointNumber,
+    Revision,
     Role,
     Site,
+    Structure,
     TestPoint,
     VisitKind,
 )
@@ -572,6 +574,16 @@ def test_it_amended_a_report_twice() -> None:
     assert second["replaces_issue"] == 2
     assert second["differences"][0]["what"] == "Limitations"
     assert visit_of("Day Ward", "2025-02-25").state == VisitState.ISSUED
+
+
+def test_it_keeps_documents_in_revisions_and_one_withdrawn() -> None:
+    rows = Revision.objects.with_standing().order_by("document__title", "number")
+    roof = [row for row in rows if row.document.title.startswith("Roof")]
+    assert [(row.mark, row.replaced) for row in roof] == [("A", True), ("B", False)]
+    assert all(filestore.get(row.sha256)[:5] in (b"%PDF-", b"\x89PNG\r") for row in rows)
+    church = Structure.objects.get(name="St Elfrida")
+    assert [row.document.title for row in rows if row.withdrawn] == ["Tower and nave"]
+    assert "drawing" in {str(row.kind) for row in expected_documents.missing_of(church)}
 
 
 def test_it_has_an_attended_visit_without_access_that_met_no_obligation() -> None:

@@ -52,6 +52,7 @@ def test_what_is_handed_in_comes_back_byte_for_byte_as_an_attachment(here: Scene
     got = client_of(here, Role.FACILITY).get(reverse("document-file", args=[revision.pk]))
     assert got.content == content
     assert got["Content-Type"] == "application/pdf"
+    assert {type(value) for _, value in got.items()} == {str}  # a server of WSGI takes nothing else
     assert got["Content-Disposition"] == 'attachment; filename="roof <b>.pdf"'
     assert got["X-Content-Type-Options"] == "nosniff"
     assert "sandbox" in got["Content-Security-Policy"]
