@@ -44,10 +44,14 @@ def kept(here: Scene) -> list[Document]:
             about=About(**about), by=by, at=NOW - 9 * DAY,
         )  # fmt: skip
 
-    plan = add("drawing", "Roof and down-conductors", pdf(), "roof.pdf", mark="A", author="The drawing office")
+    plan = add(
+        "drawing", "Roof and down-conductors", pdf(), "roof.pdf", mark="A", author="The drawing office"
+    )
     later = taken(BytesIO(pdf() + b"\n%%EOF\n"), "roof, with the flue of 2026 and its twelve clamps.pdf")
     documents.revise(plan, file=later, about=About(mark="B", words="with the flue"), by=by, at=NOW - DAY)
-    photograph = add("photograph", "Clamp at the flue", picture("JPEG"), "flue.jpg", dated=(NOW - 9 * DAY).date())
+    photograph = add(
+        "photograph", "Clamp at the flue", picture("JPEG"), "flue.jpg", dated=(NOW - 9 * DAY).date()
+    )
     gone = add("certificate", "Rods", b"rod;heat\n1;77\n", "rods.csv")
     documents.withdraw(gone, reason="It belongs to another building.", by=by, at=NOW)
     return [plan, photograph, gone]
