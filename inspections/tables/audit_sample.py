@@ -44,6 +44,16 @@ class SamplesTable(tables.Table):
     class Meta:
         orderable = False
 
+    def in_file(self) -> InFile:
+        return {
+            "at": (("Entry of the log", "entry__number"), ("Drawn at", "entry__recorded_at")),
+            "what": (
+                ("Drawn, number", lambda drawn: len(drawn.told["drawn"])),
+                ("Out of, number", lambda drawn: drawn.told["population"]),
+                ("What", lambda drawn: drawn.told["of"]),
+            ),
+        }
+
     def render_at(self, record: Drawn) -> SafeString:
         return format_html(
             '<a href="{}">{}</a>',

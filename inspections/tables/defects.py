@@ -10,6 +10,7 @@ from django.utils.safestring import SafeString
 from inspections.defect_life import Life, found_on
 from inspections.models import Urgency
 from inspections.rules.defects import Standing, State
+from sites.exports.columns import InFile
 from sites.templatetags.downlead import day, state, when
 
 
@@ -27,6 +28,28 @@ class DefectTable(tables.Table):
 
     class Meta:
         orderable = False
+
+    def in_file(self) -> InFile:
+        return {
+            "what": (
+                ("Defect", "defect__words"),
+                ("Place", "defect__place"),
+                ("Point", "defect__point__number"),
+                ("Visit", "defect__visit__number"),
+            ),
+            "state": (
+                ("State", lambda life: life.standing.state.value),
+                ("Told as dangerous", "standing__told"),
+                ("Accepted until", "standing__until"),
+            ),
+            "urgency": (("How urgent", "defect__urgency__word"), ("Which means", "defect__urgency__meaning")),
+            "structure": (
+                ("Structure", "defect__structure__name"),
+                ("Site", "defect__structure__site__name"),
+                ("Client", "defect__structure__site__client__name"),
+            ),
+            "age": (("Found on", "found_on"), ("Age [days]", "age"), ("Seen at visits, number", "visits")),
+        }
 
     def render_what(self, record: Life) -> SafeString:
         return format_html(

@@ -5,6 +5,7 @@ from django.urls import NoReverseMatch, reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
+from sites.exports.columns import InFile
 from sites.models import Structure, TestPoint
 
 
@@ -26,6 +27,9 @@ class StructureGapTable(tables.Table):
     def __init__(self, *args, acts: tuple[tuple[str, str, bool], ...] = (), **kwargs) -> None:
         super().__init__(*args, **kwargs)
         self.acts = acts
+
+    def in_file(self) -> InFile:
+        return {"site": (("Site", "site__name"), ("Client", "site__client__name")), "next": ()}
 
     def render_name(self, record: Structure) -> SafeString:
         return format_html('<a href="{}">{}</a>', reverse("structure", args=[record.pk]), record.name)
@@ -74,6 +78,16 @@ class PointGapTable(tables.Table):
     def __init__(self, *args, may_plan: bool = False, **kwargs) -> None:
         super().__init__(*args, **kwargs)
         self.may_plan = may_plan
+
+    def in_file(self) -> InFile:
+        return {
+            "structure": (
+                ("Structure", "structure__name"),
+                ("Site", "structure__site__name"),
+                ("Client", "structure__site__client__name"),
+            ),
+            "next": (),
+        }
 
     def render_number(self, record: TestPoint) -> SafeString:
         return format_html('<a href="{}">{}</a>', reverse("point", args=[record.pk]), record.number)

@@ -10,6 +10,7 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from inspections.part_lists import PartRow
+from sites.exports.columns import InFile
 from sites.models import TestPoint
 from sites.templatetags.downlead import when
 from sites.templatetags.figures import with_unit
@@ -40,6 +41,18 @@ class PartsTable(tables.Table):
 
     def group_of(self, record: PartRow) -> str:
         return str(record.part.system.name)
+
+    def in_file(self) -> InFile:
+        return {
+            "name": (("System", "part__system__name"), ("Part", "part__name"), ("Kind", "part__kind")),
+            "material": (("Material", "part__material"),),
+            "length": (("Length [m]", "part__length_m"),),
+            "section": (
+                ("Section [mm²]", "part__section_mm2"),
+                ("Diameter [mm]", "part__diameter_mm"),
+                ("Section asks", lambda row: "; ".join(row.questions)),
+            ),
+        }
 
     def render_name(self, record: PartRow) -> SafeString:
         return _part(record, record.part.get_kind_display())
@@ -74,6 +87,22 @@ class AskingTable(tables.Table):
     def group_of(self, record: PartRow) -> str:
         return str(record.part.structure.name)
 
+    def in_file(self) -> InFile:
+        return {
+            "name": (
+                ("Structure", "part__structure__name"),
+                ("System", "part__system__name"),
+                ("Part", "part__name"),
+                ("Kind", "part__kind"),
+            ),
+            "question": (
+                ("Material", "part__material"),
+                ("Section [mm²]", "part__section_mm2"),
+                ("Diameter [mm]", "part__diameter_mm"),
+                ("Section asks", lambda row: "; ".join(row.questions)),
+            ),
+        }
+
     def render_name(self, record: PartRow) -> SafeString:
         return _part(record, f"{record.part.get_kind_display()}, {record.part.system.name}")
 
@@ -102,6 +131,13 @@ class PartPointsTable(tables.Table):
     def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.today = today
+
+    def in_file(self) -> InFile:
+        return {
+            "quantity": (("What is measured", "quantity"),),
+            "since": (("To be read since", "since"),),
+            "standing": (("Retired on", "retired_on"),),
+        }
 
     def render_number(self, record: TestPoint) -> SafeString:
         return format_html('<a href="{}">{}</a>', reverse("point", args=[record.pk]), record.number)

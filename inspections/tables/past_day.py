@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 from urllib.parse import urlencode
 
 import django_tables2 as tables
@@ -12,6 +13,7 @@ from django.utils.safestring import SafeString
 from inspections.replay.status import Stated
 from inspections.replay.two_views import Pair, TwoViews
 from inspections.standing_words import in_days
+from sites.exports.columns import InFile
 from sites.models import Structure
 from sites.templatetags.downlead import day as in_words
 from sites.templatetags.downlead import state, when
@@ -57,6 +59,29 @@ class PastDayTable(tables.Table):
         super().__init__(*args, **kwargs)
         self.day, self.known_by = day, known
 
+    def in_file(self) -> InFile:
+        return {
+            "structure": (
+                ("Structure", "structure__name"),
+                ("Site", "structure__site__name"),
+                ("Client", "structure__site__client__name"),
+            ),
+            "owed": (
+                ("Owed", lambda row: row.pair and row.pair.either.obligation.demand),
+                ("Due", lambda row: row.pair and row.pair.either.obligation.due),
+                ("Whose rule", lambda row: row.pair and asker(row.pair.either)),
+            ),
+            "was": _side_in_file("was", "As it was"),
+            "known": _side_in_file("known", "As known then"),
+            "why": (
+                ("They differ", "differs"),
+                (
+                    "Recorded afterwards",
+                    lambda row: "; ".join(map(_late, row.views.late)) if row.differs else None,
+                ),
+            ),
+        }
+
     def render_structure(self, record: Row) -> SafeString:
         address = reverse("past-day-structure", args=[record.structure.pk])
         asked = urlencode({"day": self.day.isoformat(), "known": self.known_by.isoformat()})
@@ -90,6 +115,20 @@ class PastDayTable(tables.Table):
             '<span class="d-block">{}, recorded {}</span>',
             ((reason(line), when(line.recorded.date())) for line in lines),
         )
+
+
+def _side_in_file(name: str, head: str) -> tuple[Any, ...]:
+    """State, due day and since when overdue, of one answer."""
+    path = f"pair__{name}__obligation__"
+    return (
+        (head, f"{path}state"),
+        (f"{head}: due", f"{path}due"),
+        (f"{head}: overdue since", f"{path}overdue_since"),
+    )
+
+
+def _late(line: Any) -> str:
+    return f"{line.what} of {in_words(line.so)}, recorded {in_words(line.recorded.date())}"
 
 
 def reason(line) -> SafeString:

@@ -105,6 +105,9 @@ class StandsOnTable(tables.Table):
         orderable = False
         prefix = "structures-"
 
+    def in_file(self) -> InFile:
+        return {"site": (("Site", "site__name"), ("Client", "site__client__name"))}
+
     def render_name(self, record: Structure) -> SafeString:
         return format_html('<a href="{}">{}</a>', reverse("structure", args=[record.pk]), record.name)
 

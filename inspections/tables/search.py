@@ -6,6 +6,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from inspections.register_search import CLIENT, KINDS, POINT, SITE, STRUCTURE, Found
+from sites.exports.columns import InFile
 
 PAGES = {CLIENT: "client", SITE: "site", STRUCTURE: "structure", POINT: "point"}
 
@@ -23,8 +24,18 @@ class FoundTable(tables.Table):
     class Meta:
         orderable = False
 
+    def in_file(self) -> InFile:
+        return {
+            "name": (("Name or number", _name), ("Was number", "once")),
+            "what": (
+                ("What it is", lambda found: KINDS[found.kind]),
+                ("Place", "row__place"),
+                ("Retired on", "row__retired_on"),
+            ),
+        }
+
     def render_name(self, record: Found) -> SafeString:
-        name = f"Point {record.row.number}" if record.kind == POINT else record.row.name
+        name = f"Point {record.row.number}" if record.kind == POINT else _name(record)
         once = format_html('<span class="second">was {}</span>', record.once) if record.once else ""
         return format_html(
             '<a href="{}">{}</a>{}', reverse(PAGES[record.kind], args=[record.row.pk]), name, once
@@ -45,3 +56,7 @@ class FoundTable(tables.Table):
         structure = row if record.kind == STRUCTURE else row.structure
         above = f"{structure.site.client.name} › {structure.site.name}"
         return above if record.kind == STRUCTURE else f"{above} › {structure.name}"
+
+
+def _name(found: Found) -> str:
+    return str(found.row.number if found.kind == POINT else found.row.name)

@@ -6,7 +6,9 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from inspections.models import NoReading, Reading
+from inspections.tables.figures import displayed_number
 from inspections.visit_entries import Entry
+from sites.exports.columns import InFile
 from sites.templatetags.downlead import reading as figure
 from sites.templatetags.downlead import state, when
 
@@ -29,6 +31,34 @@ class EntriesTable(tables.Table):
         orderable = False
         empty_text = "Readings, and reasons for no reading, stand here from the moment they are entered."
         row_attrs = {"class": lambda record: None if record.counts else "lit"}
+
+    def in_file(self) -> InFile:
+        return {
+            "what": (
+                ("Displayed", lambda entry: displayed_number(entry.row) if entry.is_reading else None),
+                ("As displayed", "row__text"),
+                ("Unit", "row__unit"),
+                ("Method", "row__method"),
+                ("Verdict", "row__verdict__outcome"),
+                ("Not read because", "row__reason"),
+                ("What stood in the way", "row__words"),
+            ),
+            "so": (("Was so at", "row__at"),),
+            "recorded": (
+                ("Recorded at", "row__recorded_at"),
+                ("On a later day", "late"),
+                ("With the file", "row__file__name"),
+            ),
+            "now": (
+                ("Counts", "counts"),
+                ("Corrected by", "correction__by"),
+                ("Corrected at", "correction__recorded_at"),
+                ("Corrected because", "correction__correction"),
+                ("Withdrawn by", "withdrawal__by"),
+                ("Withdrawn at", "withdrawal__recorded_at"),
+                ("Withdrawn because", "withdrawal__reason"),
+            ),
+        }
 
     def render_point(self, record: Entry) -> SafeString:
         return format_html(

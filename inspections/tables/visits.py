@@ -99,6 +99,26 @@ class ReadingTable(tables.Table):
     caption = "Readings of this visit, in the order of the points"
     empty_head = "Nothing read yet"
 
+    def in_file(self) -> InFile:
+        return {
+            "point": (("Point", "reading__point__number"), ("Place", "reading__point__place")),
+            "displayed": (
+                ("Displayed", lambda verdict: figures.displayed_number(verdict.reading)),
+                ("As displayed", "reading__text"),
+                ("Unit", "reading__unit"),
+                ("Reading [Ω]", "reading__value_ohm"),
+            ),
+            "method": (("Method", "reading__method"), ("Current [A]", "reading__current_a")),
+            "corrected": (("Corrected [Ω]", "corrected_ohm"), ("± U [Ω]", "uncertainty_ohm")),
+            "limit": (
+                ("Limit [Ω]", "limit__limit_ohm"),
+                ("Limit at [°C]", "limit__reference_temperature_c"),
+            ),
+            "outcome": (("Verdict", "outcome"), ("Reason", "reason"), ("Asks", "questions")),
+            "change": (("Since last", "change"), ("Since last [%]", "change_percent")),
+            "working": (("Read at", "reading__at"),),
+        }
+
     def render_point(self, record: Verdict) -> SafeString:
         point = record.reading.point
         return format_html(
@@ -149,6 +169,13 @@ class NotReadTable(tables.Table):
 
     caption = "Points not read, with their reasons"
     empty_head = "No point was left out"
+
+    def in_file(self) -> InFile:
+        return {
+            "point": (("Point", "point__number"), ("Place", "point__place")),
+            "reason": (("Not read because", "reason"),),
+            "words": (("What stood in the way", "words"),),
+        }
 
     def render_point(self, record: NoReading) -> SafeString:
         return point_link(record.point)

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.db.models import OuterRef, QuerySet, Subquery
-from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
+from django.http import Http404, HttpRequest, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
@@ -37,7 +37,7 @@ SEED_LENGTH = 16
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-def samples(request: HttpRequest) -> HttpResponse:
+def samples(request: HttpRequest) -> HttpResponseBase:
     """The question, and the samples drawn before. Whoever belongs to several firms chooses with ``?firm=``."""
     at = timezone.now()
     person = signed_in(request)
@@ -57,6 +57,8 @@ def samples(request: HttpRequest) -> HttpResponse:
             return redirect("audit-sample-drawn", pk=entry.pk)
     drawn = _drawn_before(request, [firm], at)
     table = SamplesTable(FetchedInPages(lambda start, stop: [Drawn(one) for one in drawn[start:stop]]))
+    if file := as_file(request, table, "samples drawn", at=at):
+        return file
     paginate(table, request, per_page=SAMPLES_A_PAGE)
     table.empty_head, table.empty_text = (
         "No sample drawn yet",

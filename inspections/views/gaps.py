@@ -6,7 +6,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
@@ -18,6 +18,7 @@ from inspections.forms.rules import NoneRequiredForm, WhyForm
 from inspections.models import NoneRequired
 from inspections.tables.gaps import PointGapTable, StructureGapTable
 from sites.access import CHANGE_REGISTER, CHANGE_RULES, MAY, PLAN, PROPOSE_RULES, STATE_RULES, may, require
+from sites.exports.answer import as_file
 from sites.models import Membership, Person, Structure
 from sites.tables.paged import FetchedInPages, paginate
 from sites.views.signed_in import signed_in
@@ -27,12 +28,14 @@ REFUSED = 422
 
 
 @require_safe
-def gaps_page(request: HttpRequest) -> HttpResponse:
+def gaps_page(request: HttpRequest) -> HttpResponseBase:
     """What the register lacks; the list the address names, the first where it names none."""
     at, person = timezone.now(), signed_in(request)
     chosen = next((gap for gap in gaps.GAPS if gap.name == request.GET.get("list")), gaps.GAPS[0])
     rows = chosen.rows(person, at)
     table = _table(chosen.name, FetchedInPages(partial(gaps.page_of, rows)), _acts(person, at.date()))
+    if file := as_file(request, table, f"to be completed, {chosen.name}", at=at):
+        return file
     paginate(table, request, per_page=PER_PAGE)
     table.empty_head = "Nothing is missing here"
     table.empty_text = "Every one that you see has what it needs."

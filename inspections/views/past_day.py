@@ -19,11 +19,13 @@ from inspections.portfolio import seen_by
 from inspections.replay import canonical_line, digest_of, status_on
 from inspections.replay.rule_history import history_of
 from inspections.replay.two_views import TwoViews, both_views
-from inspections.tables.past_day import PastDayTable, rows_of
+from inspections.tables.past_day import PastDayTable, Row, rows_of
 from inspections.views.due import memberships
 from sites.access import require
+from sites.exports.answer import as_file
 from sites.models import Client, Structure
 from sites.navigation import ONLY_FOR
+from sites.tables.paged import FetchedInPages
 from sites.views.signed_in import signed_in
 
 STRUCTURES_A_PAGE = 50
@@ -69,7 +71,7 @@ def _asked(request: HttpRequest, at: datetime) -> Asked:
 
 
 @require_safe
-def past_day(request: HttpRequest) -> HttpResponse:
+def past_day(request: HttpRequest) -> HttpResponseBase:
     """Every structure the person may see, on a day they choose."""
     at = timezone.now()
     asked = _asked(request, at)
@@ -77,16 +79,18 @@ def past_day(request: HttpRequest) -> HttpResponse:
     page = Paginator(ids, STRUCTURES_A_PAGE).get_page(request.GET.get("page"))
     whole = len(ids) <= WHOLE
     views = _in_order(both_views(ids if whole else page.object_list, asked.day, asked.known))
-    if whole and asked.differing:
-        shown = [pk for pk in ids if views[pk].differs]
-        page = Paginator(shown, STRUCTURES_A_PAGE).get_page(request.GET.get("page"))
+    listed = [pk for pk in ids if views[pk].differs] if whole and asked.differing else ids
+    page = Paginator(listed, STRUCTURES_A_PAGE).get_page(request.GET.get("page"))
+    table = _table(page, views, asked)
+    if file := as_file(request, table, f"as it was on {asked.day}", at=at, rows=_whole(listed, asked)):
+        return file
     context: dict[str, Any] = {
         "form": asked.form,
         "day": asked.day,
         "known": asked.known,
         "number": len(ids),
         "page": page,
-        "table": _table(page, views, asked),
+        "table": table,
         "whole": whole,
         "query": request.GET.urlencode(),
         "narrowed": any(request.GET.get(name) for name in ("client", "text")),
@@ -101,9 +105,22 @@ def _in_order(views: Iterator[TwoViews]) -> dict[int, TwoViews]:
 
 
 def _table(page: Page, views: dict[int, TwoViews], asked: Asked) -> PastDayTable:
-    structures = Structure.objects.select_related("site__client").in_bulk(list(page.object_list))
-    rows = [row for pk in page.object_list for row in rows_of(structures[pk], views[pk])]
-    return PastDayTable(rows, day=asked.day, known=asked.known)
+    return PastDayTable(_rows(list(page.object_list), views), day=asked.day, known=asked.known)
+
+
+def _rows(ids: list[int], views: dict[int, TwoViews]) -> list[Row]:
+    structures = Structure.objects.select_related("site__client").in_bulk(ids)
+    return [row for pk in ids for row in rows_of(structures[pk], views[pk])]
+
+
+def _whole(ids: list[int], asked: Asked) -> FetchedInPages:
+    """The rows of all these structures, replayed a batch at a time."""
+
+    def fetch(start: int, stop: int) -> list[Row]:
+        batch = ids[start:stop]
+        return _rows(batch, _in_order(both_views(batch, asked.day, asked.known))) if batch else []
+
+    return FetchedInPages(fetch)
 
 
 def _summed(views: list[TwoViews]) -> dict[str, Any]:
@@ -149,7 +166,7 @@ def _lines(ids: list[int], day: date, known: date | None) -> Iterator[str]:
 
 
 @require_safe
-def past_day_structure(request: HttpRequest, pk: int) -> HttpResponse:
+def past_day_structure(request: HttpRequest, pk: int) -> HttpResponseBase:
     """One structure on a past day: every obligation in both answers, why, the facts, and its rules' adoptions."""
     at = timezone.now()
     place = get_object_or_404(
@@ -160,6 +177,8 @@ def past_day_structure(request: HttpRequest, pk: int) -> HttpResponse:
         asked.form.fields.pop(name, None)
     views = next(both_views([place.pk], asked.day, asked.known))
     table = PastDayTable(rows_of(place, views), day=asked.day, known=asked.known)
+    if file := as_file(request, table, f"{place} as it was on {asked.day}", at=at):
+        return file
     context = {
         "structure": place,
         "form": asked.form,

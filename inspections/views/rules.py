@@ -70,17 +70,19 @@ def rules_page(request: HttpRequest) -> HttpResponseBase:
 
 
 @require_safe
-def rule(request: HttpRequest, kind: str, pk: int) -> HttpResponse:
+def rule(request: HttpRequest, kind: str, pk: int) -> HttpResponseBase:
     return _show(request, _found(request, kind, pk), timezone.now())
 
 
 def _show(
     request: HttpRequest, edition: Any, at: datetime, *, form: DecideForm | None = None, status: int = 200
-) -> HttpResponse:
+) -> HttpResponseBase:
     person, today = signed_in(request), at.date()
     before = _edition_before(edition, person, today)
     structures = rule_lists.structures_of(edition, person, today)
     table = StandsOnTable(FetchedInPages(lambda start, stop: list(structures[start:stop])))
+    if file := as_file(request, table, f"structures of {edition.code}, edition {edition.edition}", at=at):
+        return file
     paginate(table, request, per_page=PER_PAGE)
     table.empty_head = "It stands on no structure"
     table.empty_text = "No structure is described so that this edition asks something of it."
@@ -203,7 +205,7 @@ def _initial_place(request: HttpRequest, person: Person, today: date) -> dict[st
 
 
 @require_POST
-def decide(request: HttpRequest, kind: str, pk: int) -> HttpResponse:
+def decide(request: HttpRequest, kind: str, pk: int) -> HttpResponseBase:
     at = timezone.now()
     edition = _changeable(request, kind, pk, at)
     form = DecideForm(request.POST)

@@ -1,10 +1,12 @@
 """The year as a picture, a line a site, the sites of one client together."""
 
+from datetime import date
+from functools import partial
 from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 import django_tables2 as tables
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponseBase
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
@@ -17,8 +19,11 @@ from inspections.local_days import usual_day
 from inspections.models import Visit
 from inspections.views.due import memberships
 from inspections.year_picture import Year, picture, years_of
+from sites.exports.answer import as_file
+from sites.exports.columns import InFile
 from sites.models import Client, Site
 from sites.tables.paged import FetchedInPages, paginate
+from sites.templatetags.downlead import day as in_words
 from sites.views.signed_in import signed_in
 
 SITES_A_PAGE = 25
@@ -28,6 +33,14 @@ YEARS = 5
 class SiteYear(NamedTuple):
     site: Site
     year: Year
+
+
+def _first_day(name: str, row: SiteYear) -> date | None:
+    return min(getattr(row.year, name), default=None)
+
+
+def _further_days(name: str, row: SiteYear) -> str | None:
+    return "; ".join(in_words(one) for one in sorted(getattr(row.year, name))[1:]) or None
 
 
 class YearTable(tables.Table):
@@ -47,6 +60,21 @@ class YearTable(tables.Table):
         self.number = number
         self.at = timezone.now()
 
+    def in_file(self) -> InFile:
+        days = ("done", "planned", "due", "overdue")
+        return {
+            "site": (("Client", "site__client__name"), ("Site", "site__name")),
+            "picture": (),
+            "words": tuple(
+                column
+                for name in days
+                for column in (
+                    (f"{name.capitalize()}, first day", partial(_first_day, name)),
+                    (f"{name.capitalize()}, further days", partial(_further_days, name)),
+                )
+            ),
+        }
+
     def group_of(self, record: SiteYear) -> str:
         return record.site.client.name
 
@@ -62,7 +90,7 @@ class YearTable(tables.Table):
 
 
 @require_safe
-def year(request: HttpRequest) -> HttpResponse:
+def year(request: HttpRequest) -> HttpResponseBase:
     at = timezone.now()
     person, on = signed_in(request), at.date()
     now = usual_day(at).year
@@ -85,6 +113,8 @@ def year(request: HttpRequest) -> HttpResponse:
         return [SiteYear(row, found[row.pk]) for row in rows]
 
     table = YearTable(FetchedInPages(fetch), number=number)
+    if file := as_file(request, table, f"the year {number}", at=at):
+        return file
     paginate(table, request, per_page=SITES_A_PAGE)
     shown = {
         "table": table, "number": number, "clients": clients.order_by("name", "pk"), "chosen": chosen,

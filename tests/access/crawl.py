@@ -15,6 +15,15 @@ from tests.access.stage import Stage
 from tests.access.walk import address_of
 
 HOST = "testserver"
+# Tables that are no list of their own, each with its reason. Nothing else stands on a page without its files.
+WITHOUT_FILES = {
+    ("defect", "ReadingTable"): "the last few readings of its point, whose page has them all as files",
+    ("structure", "StructureDefects"): "the defects' list has them as files",
+    ("structure", "RulesTable"): "drawn against one axis; the rules' list has them as files",
+    ("visit-point", "RouteTable"): "a way to walk; the visit's readings are its files",
+    ("visit", "KnownTable"): "what to look at now; the defects' list has them as files",
+    ("visit", "FoundTable"): "found at this visit; the defects' list has them as files",
+}
 # So many pages behind one address are opened: a few of each kind show what that kind offers.
 MOST_OF_A_KIND = 12
 # And so many with the same names behind the question mark, whatever their values.
@@ -28,7 +37,8 @@ class Crawl:
     """One person's way through the site.
 
     pages: names of addresses reached, with how many; refused: sentences about what was offered and then refused;
-    lists: names of addresses whose pages show a table that grows with the record
+    lists: names of addresses whose pages show a table that grows with the record; tables: each table met, as the
+    name of its page's address, its class, and whether it offers its files
     """
 
     stage: Stage
@@ -36,6 +46,7 @@ class Crawl:
     pages: Counter[str] = field(default_factory=Counter)
     refused: list[str] = field(default_factory=list)
     lists: set[str] = field(default_factory=set)
+    tables: set[tuple[str, str, bool]] = field(default_factory=set)
 
     def __post_init__(self) -> None:
         self._seen: set[str] = set()
@@ -64,8 +75,9 @@ class Crawl:
             self._read(address, name, answer)
 
     def _read(self, address: str, name: str, answer: Any) -> None:
-        if tables_in(answer):
+        for table in tables_in(answer):
             self.lists.add(name)
+            self.tables.add((name, type(table).__name__, bool(getattr(table, "files", None))))
         page = Page(answer.content.decode())
         for link in page.links:
             self._offer(link, address, address)
@@ -113,3 +125,9 @@ def tables_in(answer: Any) -> list[Table]:
     drawn = {id(value): value for context in answer.context or () for layer in context for value in layer.values()
              if isinstance(value, Table)}  # fmt: skip
     return list(drawn.values())
+
+
+def shown_in(table: Table) -> int:
+    """How many rows of it stand on this page."""
+    page = getattr(table, "page", None)
+    return len(page.object_list) if page else len(table.rows)

@@ -5,11 +5,13 @@ from decimal import Decimal
 from itertools import count
 
 from inspections.actions import due
+from inspections.actions.samples import draw_sample
+from inspections.audit_sample import Wanted
 from reports.models import Issue
 from sites import log
 from sites.models import Role
 from tests import factories as make
-from tests.access.stage import NOW, Stage
+from tests.access.stage import NOW, TODAY, Stage
 
 _numbers = count(1000)
 
@@ -142,3 +144,28 @@ def documents(stage: Stage, rows: int) -> None:
 def revisions(stage: Stage, rows: int) -> None:
     for _ in range(rows):
         make.RevisionFactory(document=stage.document, number=next(_numbers))
+
+
+def planned(stage: Stage, rows: int) -> None:
+    """Visits moved three times, to a day after what they settle is due, each structure of a kind of its own."""
+    for _ in range(rows):
+        place = make.StructureFactory(site=stage.site)
+        make.DueDateFactory(
+            structure=place, due=TODAY + timedelta(days=10), grace_until=TODAY + timedelta(days=10)
+        )
+        visit = make.VisitFactory(
+            structure=place, number=next(_numbers), planned_on=TODAY + timedelta(days=20)
+        )
+        make.PlannedDayFactory.create_batch(3, visit=visit)
+
+
+def due_this_week(stage: Stage, rows: int) -> None:
+    for place in make.StructureFactory.create_batch(rows, site=stage.site):
+        make.DueDateFactory(structure=place, due=TODAY, grace_until=TODAY)
+
+
+def samples(stage: Stage, rows: int) -> None:
+    for number in range(rows):
+        draw_sample(
+            Wanted("points", 1, f"seed {number}"), firm=stage.firm, by=stage.people[Role.AUDITOR], at=NOW
+        )

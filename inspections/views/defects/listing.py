@@ -2,7 +2,7 @@
 
 from functools import partial
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponseBase
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
@@ -12,6 +12,7 @@ from inspections import defect_list
 from inspections.forms.defect_filter import DefectFilter
 from inspections.models import Defect
 from inspections.tables.defects import DefectTable
+from sites.exports.answer import as_file
 from sites.models import Client
 from sites.tables.paged import FetchedInPages, paginate
 from sites.views.signed_in import signed_in
@@ -20,12 +21,14 @@ PER_PAGE = 50
 
 
 @require_safe
-def defects(request: HttpRequest) -> HttpResponse:
+def defects(request: HttpRequest) -> HttpResponseBase:
     at = timezone.now()
     person, on = signed_in(request), at.date()
     seen = defect_list.with_state(Defect.objects.visible_to(person, on=on), at)
     wanted = DefectFilter(request.GET, seen, clients=Client.objects.visible_to(person, on=on))
     table = DefectTable(FetchedInPages(partial(defect_list.page_of, wanted.qs, at)))
+    if file := as_file(request, table, "defects", at=at):
+        return file
     paginate(table, request, per_page=PER_PAGE)
     narrowed = any(request.GET.get(name) for name in wanted.filters)
     table.empty_head = "No defect matches these filters" if narrowed else "No defect stands open"

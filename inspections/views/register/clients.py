@@ -2,7 +2,7 @@
 
 from functools import partial
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
@@ -29,6 +29,7 @@ from inspections.views.register.editing import (
 from sites import access
 from sites.access import MAY, require
 from sites.actions import register
+from sites.exports.answer import as_file
 from sites.models import Client, Firm, Membership, Site
 from sites.tables.paged import FetchedInPages, paginate
 from sites.views.signed_in import signed_in
@@ -38,7 +39,7 @@ EDIT = ["GET", "HEAD", "POST"]
 
 
 @require_safe
-def client(request: HttpRequest, pk: int) -> HttpResponse:
+def client(request: HttpRequest, pk: int) -> HttpResponseBase:
     """One client with those of its sites that the person may see."""
     at = timezone.now()
     person = signed_in(request)
@@ -46,6 +47,8 @@ def client(request: HttpRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(known, pk=pk)
     sites = Site.objects.visible_to(person, on=at.date()).filter(client=found)
     table = ClientSitesTable(FetchedInPages(partial(place_lists.page_of_sites, sites, at)))
+    if file := as_file(request, table, f"sites of {found}", at=at):
+        return file
     paginate(table, request, per_page=SITES_A_PAGE)
     table.empty_head = "No site is recorded for this client"
     table.empty_text = "A site has one address and one time zone; its structures stand at it."

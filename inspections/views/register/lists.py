@@ -3,7 +3,7 @@
 from functools import partial
 
 from django import forms
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponseBase
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
@@ -13,6 +13,7 @@ from inspections import part_lists, register_search
 from inspections.tables.parts import AskingTable
 from inspections.tables.search import FoundTable
 from inspections.views.register.editing import of_site
+from sites.exports.answer import as_file
 from sites.models import Site, Structure
 from sites.tables.paged import FetchedInPages, paginate
 from sites.views.signed_in import signed_in
@@ -28,7 +29,7 @@ class SearchForm(forms.Form):
 
 
 @require_safe
-def register_find(request: HttpRequest) -> HttpResponse:
+def register_find(request: HttpRequest) -> HttpResponseBase:
     """Clients, sites, structures and points under some words; a point also under a number it once carried."""
     at = timezone.now()
     form = SearchForm(request.GET or None)
@@ -37,6 +38,8 @@ def register_find(request: HttpRequest) -> HttpResponse:
     if text:
         found = partial(register_search.page_of_found, text, signed_in(request), at.date())
         table = FoundTable(FetchedInPages(found))
+        if file := as_file(request, table, f"found under {text}", at=at):
+            return file
         paginate(table, request, per_page=ROWS_A_PAGE)
         table.empty_head = "Nothing in the register has these words"
         table.empty_text = "Part of a name or a place is enough; a point’s number is looked for as a whole."
@@ -45,7 +48,7 @@ def register_find(request: HttpRequest) -> HttpResponse:
 
 
 @require_safe
-def section_questions(request: HttpRequest, pk: int) -> HttpResponse:
+def section_questions(request: HttpRequest, pk: int) -> HttpResponseBase:
     """Parts at a site whose section asks a question; at one structure, where the address names it."""
     at = timezone.now()
     known = Site.objects.visible_to(signed_in(request), on=at.date()).select_related("client")
@@ -55,6 +58,8 @@ def section_questions(request: HttpRequest, pk: int) -> HttpResponse:
     only = structures.filter(pk=int(wanted)).first() if wanted.isascii() and wanted.isdecimal() else None
     ids = part_lists.asking(structures.filter(pk=only.pk) if only else structures)
     table = AskingTable(FetchedInPages(partial(part_lists.page_of_asking, ids)))
+    if file := as_file(request, table, f"questions of sections at {only or site}", at=at):
+        return file
     paginate(table, request, per_page=ROWS_A_PAGE)
     table.empty_head = "No part’s section asks anything"
     table.empty_text = "Parts without a material or a section cannot be held against the table."

@@ -3,7 +3,7 @@
 from functools import partial
 from zoneinfo import ZoneInfo
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
@@ -23,6 +23,7 @@ from inspections.views.register.editing import (
     require_change,
 )
 from sites.actions import register
+from sites.exports.answer import as_file
 from sites.models import Part, PartKind, Structure, System
 from sites.tables.paged import FetchedInPages, paginate
 from sites.views.signed_in import signed_in
@@ -36,7 +37,7 @@ def of_parts(structure: Structure) -> Trail:
 
 
 @require_safe
-def part(request: HttpRequest, pk: int) -> HttpResponse:
+def part(request: HttpRequest, pk: int) -> HttpResponseBase:
     """One part: what is known of it, what its section asks, its points, how it changed."""
     at = timezone.now()
     found = get_object_or_404(
@@ -45,6 +46,8 @@ def part(request: HttpRequest, pk: int) -> HttpResponse:
     zone = ZoneInfo(found.structure.site.time_zone)
     today = at.astimezone(zone).date()
     table = PartPointsTable(FetchedInPages(partial(part_lists.page_of_points, found)), today=today)
+    if file := as_file(request, table, f"points of {found.name}", at=at):
+        return file
     paginate(table, request, per_page=POINTS_A_PAGE)
     table.empty_head = "No test point is recorded on this part"
     table.empty_text = "A visit can read only points that are there."

@@ -4,7 +4,7 @@ from datetime import datetime
 from functools import partial
 from zoneinfo import ZoneInfo
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
@@ -25,6 +25,7 @@ from inspections.views.register.editing import (
     require_change,
 )
 from sites.actions import register
+from sites.exports.answer import as_file
 from sites.models import Site, Structure, System
 from sites.tables.paged import FetchedInPages, paginate
 from sites.views.signed_in import signed_in
@@ -72,12 +73,14 @@ def structure_change(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_safe
-def structure_parts(request: HttpRequest, pk: int) -> HttpResponse:
+def structure_parts(request: HttpRequest, pk: int) -> HttpResponseBase:
     """The systems of a structure with all their parts."""
     at = timezone.now()
     found = _structure(request, pk, at)
     today = at.astimezone(ZoneInfo(found.site.time_zone)).date()
     table = PartsTable(FetchedInPages(partial(part_lists.page_of_parts, found, today)))
+    if file := as_file(request, table, f"parts of {found}", at=at):
+        return file
     paginate(table, request, per_page=PARTS_A_PAGE)
     table.empty_head = "No part is recorded on this structure"
     table.empty_text = "Parts belong to a system; test points belong to a part."

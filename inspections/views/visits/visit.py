@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from django import forms
 from django.db.models import Count, Max, Q
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
@@ -38,6 +38,7 @@ from inspections.views.visits.cautions import Caution, cautions_for
 from inspections.views.visits.known_defects import VisitDefects
 from inspections.visit_plan import VisitPlan
 from sites import access
+from sites.exports.answer import as_file
 from sites.models import ImportedFile, TestPoint
 from sites.views.signed_in import signed_in
 
@@ -240,7 +241,7 @@ class VisitPage:
             .select_related("limit", "reading__point", "reading__replaces")
             .order_by("reading__point__number_order", "pk")
         )
-        return paged(ReadingTable(rows, prefix="r-"), self.request, READINGS_A_PAGE)
+        return ReadingTable(rows, prefix="r-")
 
     @cached_property
     def asked(self) -> ReviewQuestions | None:
@@ -251,7 +252,19 @@ class VisitPage:
     @cached_property
     def not_read(self) -> NotReadTable:
         rows = self._standing_reasons().select_related("point").order_by("point__number_order", "pk")
-        return paged(NotReadTable(rows, prefix="n-"), self.request, READINGS_A_PAGE)
+        return NotReadTable(rows, prefix="n-")
+
+    def as_file(self) -> HttpResponseBase | None:
+        """The list that the address asks for as a file; else both stand at their pages, their files offered."""
+        number = self.visit.number
+        for table, name in (
+            (self.readings, f"readings of visit {number}"),
+            (self.not_read, f"points not read at visit {number}"),
+        ):
+            if file := as_file(self.request, table, name, at=self.at):
+                return file
+            paged(table, self.request, READINGS_A_PAGE)
+        return None
 
     @cached_property
     def defects(self) -> VisitDefects:
@@ -363,9 +376,10 @@ class VisitPage:
 
 
 @require_safe
-def visit(request: HttpRequest, pk: int) -> HttpResponse:
+def visit(request: HttpRequest, pk: int) -> HttpResponseBase:
     at = timezone.now()
-    return show(request, found(request, pk, at), at)
+    page = VisitPage(request, found(request, pk, at), at)
+    return page.as_file() or _answer(page)
 
 
 def show(
@@ -379,7 +393,13 @@ def show(
     """The page of a visit; with a form that came back or a refusal, nothing was stored and it says so."""
     bound = {form.prefix: form} if form is not None and form.prefix else {}
     page = VisitPage(request, visit, at, bound, refusal)
-    status = REFUSED if bound or refusal else 200
+    page.as_file()
+    return _answer(page)
+
+
+def _answer(page: VisitPage) -> HttpResponse:
+    visit = page.visit
+    status = REFUSED if page.bound or page.refusal else 200
     context = {"page": page, "visit": visit, "structure": visit.structure, "site": visit.structure.site}
     with timezone.override(page.zone):
-        return render(request, "inspections/visit.html", context, status=status)
+        return render(page.request, "inspections/visit.html", context, status=status)

@@ -4,6 +4,7 @@ from typing import Any
 
 from inspections.actions.samples import draw_sample
 from inspections.audit_sample import Wanted
+from tests.access import rows
 from tests.access.cast import AUDITOR, EVERYBODY, OFFICE, only
 from tests.access.line import Line
 from tests.inspections.views.visit_scene import NOW
@@ -17,6 +18,6 @@ def drawing(stage: Any) -> Any:
 
 
 LINES = [
-    Line("audit-sample", get=SEE, post=SEE),
+    Line("audit-sample", get=SEE, post=SEE, rows=rows.samples),
     Line("audit-sample-drawn", get=EVERYBODY, of=drawing, seen_by=SEE),
 ]

@@ -5,6 +5,7 @@ from typing import Any
 from inspections.actions import calendars
 from inspections.models import CalendarFeed, VisitState
 from inspections.rules.bring_forward import monday_of
+from tests.access import rows
 from tests.access.cast import EVERYBODY, EVERYONE, OFFICE, PLANNER, only
 from tests.access.line import Line
 from tests.inspections.views.visit_scene import NOW
@@ -26,11 +27,14 @@ LINES = [
     Line("visit-move", post=PLANS, of=lambda stage: stage.visits[VisitState.PLANNED]),
     Line("visit-cancel", post=PLANS, of=lambda stage: stage.visits[VisitState.PLANNED]),
     Line("visit-take-along", post=PLANS, of=lambda stage: stage.visits[VisitState.PLANNED]),
-    Line("year", get=EVERYBODY),
-    Line("planning", get=OFFICE),
-    Line("planning-week", get=OFFICE, of=lambda stage: monday_of(NOW.date()).isoformat(), seen_by=EVERYONE),
+    Line("year", get=EVERYBODY, rows=rows.sites),
+    Line("planning", get=OFFICE, rows=rows.planned),
+    Line(
+        "planning-week", get=OFFICE, of=lambda stage: monday_of(NOW.date()).isoformat(), seen_by=EVERYONE,
+        rows=rows.due_this_week,
+    ),
     Line("calendars", get=EVERYBODY, post=EVERYBODY),
     Line("calendar-replace", post=only(PLANNER), of=lambda stage: calendar_of(stage), seen_by=only(PLANNER)),
     Line("calendar-revoke", post=only(PLANNER), of=lambda stage: calendar_of(stage), seen_by=only(PLANNER)),
     Line("calendar", get=EVERYBODY, of=lambda stage: secret_of(stage), seen_by=EVERYONE, public=True),
-]
+]  # fmt: skip
