@@ -47,11 +47,11 @@ def dispense(
         interval=rule, client=client, site=site, structure=structure, until=until, document=document.strip(),
         given_by=given_by.strip(), given_on=given_on, words=words.strip(), by=by, recorded_at=at,
     )  # fmt: skip
-    reached = _reached(row)
-    if not reached:
+    there = reached(row)
+    if not there:
         raise RuleRefused("The rule stands on nothing there. Check the place.")
     row.save(force_insert=True)
-    due.refresh(reached, at=at)
+    due.refresh(there, at=at)
     facts = {
         "rule": rule.code, "edition": rule.edition, "until": until.isoformat(), "document": row.document,
         "given by": row.given_by, "given on": given_on.isoformat(), "words": row.words,
@@ -72,13 +72,13 @@ def withdraw(row: Dispensation, *, words: str, by: Person, at: datetime) -> Disp
     withdrawal = DispensationWithdrawal.objects.create(
         dispensation=row, words=words.strip(), by=by, recorded_at=at
     )
-    due.refresh(_reached(row), at=at)
+    due.refresh(reached(row), at=at)
     facts = {"rule": row.interval.code, "document": row.document, "words": withdrawal.words}
     log.record(firm, "dispensation withdrawn", row, by=by, at=at, facts=facts)
     return withdrawal
 
 
-def _reached(row: Dispensation) -> list[int]:
+def reached(row: Dispensation) -> list[int]:
     """Ids of the structures at which the rule may stand and the dispensation holds."""
     found = Structure.objects.filter(pk__in=concerned(row.interval))
     if row.structure_id:

@@ -145,14 +145,20 @@ def _due_dates(structure: Structure, known: _Facts, today: date) -> list[DueDate
     ]
     found += _answer(structure, known, today, measured, by_point=True)
     events = {f"event {row.pk}": row for row in known.events[structure.pk]}
-    return _rows(
-        structure, {str(rule.pk): rule for rule in rules}, events, _given(structure, known, rules), found
-    )
+    given = _given(structure, known, rules, today)
+    return _rows(structure, {str(rule.pk): rule for rule in rules}, events, given, found)
 
 
-def _given(structure: Structure, known: _Facts, rules: Sequence[IntervalRule]) -> list[Dispensation]:
-    """The dispensations that reach this structure."""
-    return [row for rule in rules for row in known.dispensations[rule.pk] if row.holds_at(structure)]
+def _given(
+    structure: Structure, known: _Facts, rules: Sequence[IntervalRule], today: date
+) -> list[Dispensation]:
+    """The dispensations that reach this structure and had been given."""
+    return [
+        row
+        for rule in rules
+        for row in known.dispensations[rule.pk]
+        if row.given_on <= today and row.holds_at(structure)
+    ]
 
 
 def _describe(structure: Structure, known: _Facts, day: date) -> bool:
@@ -191,7 +197,7 @@ def _answer(
         suspensions=suspensions,
         dispensations=[
             due_dates.Dispensation(str(row.interval_id), row.until, row.document, row.recorded_at)
-            for row in _given(structure, known, rules)
+            for row in _given(structure, known, rules, today)
         ],
         on=today,
     ).obligations

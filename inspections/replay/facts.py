@@ -18,6 +18,7 @@ from sites.models import (
     ImportWithdrawal,
     LogEntry,
     PointNumber,
+    SiteDetail,
     Structure,
     StructureDetail,
     TestPoint,
@@ -26,7 +27,7 @@ from sites.models import (
 
 
 class Place(NamedTuple):
-    """A structure: what of it never changes, and its site's zone."""
+    """A structure: what of it never changes, and its site's zone as it is now."""
 
     pk: int
     identity: UUID
@@ -34,6 +35,15 @@ class Place(NamedTuple):
     site: int
     client: int
     firm: int
+    time_zone: str
+
+
+class Zone(NamedTuple):
+    """The time zone of a site since a day; only where a site was ever changed."""
+
+    site: int
+    since: date
+    recorded_at: datetime
     time_zone: str
 
 
@@ -137,8 +147,8 @@ def _grouped() -> Grouped:
 
 @dataclass(slots=True)
 class Gathered:
-    """The facts of one batch, by structure (steps and readings by visit, ends by suspension, numbers by
-    point, where it was ever renumbered).
+    """The facts of one batch, by structure (zones by site, steps and readings by visit, ends by suspension,
+    numbers by point, where it was ever renumbered).
 
     read: how many points were read at a visit, for visits whose readings all counted from the day it ended
     taken: reading by reading, for the others and for those that left points out
@@ -146,6 +156,7 @@ class Gathered:
     """
 
     places: list[Place]
+    zones: Grouped = field(default_factory=_grouped)
     details: Grouped = field(default_factory=_grouped)
     visits: Grouped = field(default_factory=_grouped)
     steps: Grouped = field(default_factory=_grouped)
@@ -171,6 +182,14 @@ def gather(structures: Sequence[int], *, with_steps: bool = True) -> Gathered:
     )  # fmt: skip
     found = Gathered([Place._make(row) for row in places])
     of_these = Q(structure__in=ids)
+    _sort(
+        found.zones,
+        Zone,
+        SiteDetail.objects.filter(site__in={place.site for place in found.places}).order_by(
+            "recorded_at", "pk"
+        ),
+        ("site", "since", "recorded_at", "time_zone"),
+    )
     _sort(
         found.details,
         Detail,

@@ -58,14 +58,23 @@ class RuleBook:
         return next((row for row in self.adoptions[edition] if is_known(row.recorded_at, before)), None)
 
     def dispensations_at(
-        self, rules: Iterable[RuleThen], *, client: int, site: int, structure: int, before: datetime | None
+        self,
+        rules: Iterable[RuleThen],
+        *,
+        client: int,
+        site: int,
+        structure: int,
+        day: date,
+        before: datetime | None,
     ) -> list[due_dates.Dispensation]:
-        """What the authors of these rules allowed at a structure, as known by a moment."""
+        """What the authors of these rules had allowed at a structure by a day, as known by a moment."""
         return [
             due_dates.Dispensation(rule.counted.id, row.until, row.document, row.recorded_at)
             for rule in rules
             for row in self.dispensations.get(rule.row.pk, ())
-            if row.reaches(client=client, site=site, structure=structure) and row.was_known(before)
+            if row.given_on <= day
+            and row.reaches(client=client, site=site, structure=structure)
+            and row.was_known(before)
         ]
 
     def then(self, firm: int, before: datetime | None) -> RulesThen:

@@ -18,8 +18,9 @@ from inspections.replay.facts import (
     Stop,
     gather,
 )
-from inspections.replay.knowledge import Known, cutoff, is_known
+from inspections.replay.knowledge import Known, is_known
 from inspections.replay.rules_then import Adopted, RuleBook, RuleThen, read_rules
+from inspections.replay.zones import placed
 from inspections.rules import due_dates
 from sites.models import VisitKind
 
@@ -43,7 +44,10 @@ class Stated:
 
 @dataclass(frozen=True, slots=True)
 class Status:
-    """How a structure stood on a day. detail: what it was like then; None where the record has nothing for that day."""
+    """How a structure stood on a day.
+
+    place: with the zone that held then; detail: what it was like then, None where the record has nothing for that day
+    """
 
     place: Place
     day: date
@@ -89,7 +93,7 @@ def batches(structures: Iterable[int]) -> Iterator[list[int]]:
 
 def status_of(place: Place, found: Gathered, book: RuleBook, day: date, known_by: Known = None) -> Status:
     """How one structure of a gathered batch stood."""
-    before = cutoff(known_by, place.time_zone)
+    place, before = placed(place, found, day, known_by)
     detail = detail_on(found.details[place.pk], day, before)
     if detail is None or not is_known(place.recorded_at, before):
         return Status(place, day, known_by, None, ())
@@ -184,6 +188,7 @@ class _Asked:
                 client=self.place.client,
                 site=self.place.site,
                 structure=self.place.pk,
+                day=self.day,
                 before=self.before,
             ),
             on=self.day,

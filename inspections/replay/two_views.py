@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from inspections.models import EventKind, IntervalRule
 from inspections.replay.facts import Gathered, Place, gather
-from inspections.replay.knowledge import Known, cutoff, is_known
+from inspections.replay.knowledge import Known, is_known
 from inspections.replay.rules_then import RuleBook, read_rules
 from inspections.replay.status import (
     Stated,
@@ -20,6 +20,7 @@ from inspections.replay.status import (
     rules_on,
     status_of,
 )
+from inspections.replay.zones import placed
 from sites.actions.register import shown
 from sites.models import VisitKind
 
@@ -124,8 +125,9 @@ def _same(row: Stated | None) -> tuple[object, ...] | None:
 
 
 def _facts(place: Place, found: Gathered, book: RuleBook, day: date, known_by: Known) -> Iterator[FactLine]:
-    before = cutoff(known_by, place.time_zone)
-    zone = ZoneInfo(place.time_zone)
+    zone = ZoneInfo(placed(place, found, day, None)[0].time_zone)
+    before = placed(place, found, day, known_by)[1]
+    yield from _zones(place, found, day, before)
     yield from _described(place, found, day, before)
     yield from _adopted(place, found, book, day, before)
     for visit in found.visits[place.pk]:
@@ -150,6 +152,17 @@ def _facts(place: Place, found: Gathered, book: RuleBook, day: date, known_by: K
                 )  # fmt: skip
     yield from _happened(place, found, day, before)
     yield from _points(place, found, day, before)
+
+
+def _zones(place: Place, found: Gathered, day: date, before: datetime | None) -> Iterator[FactLine]:
+    """Every time zone the site was described with by that day; none where it never changed."""
+    rows = found.zones.get(place.site, ())
+    if len({row.time_zone for row in rows}) < 2:
+        return
+    for row in rows:
+        if row.since <= day:
+            words = f"days counted in {row.time_zone}"
+            yield FactLine("Time zone", words, row.since, row.recorded_at, is_known(row.recorded_at, before))
 
 
 def _described(place: Place, found: Gathered, day: date, before: datetime | None) -> Iterator[FactLine]:

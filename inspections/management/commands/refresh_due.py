@@ -8,8 +8,8 @@ from django.db import transaction
 from django.db.models import Q
 from django.utils import timezone
 
-from inspections.actions import due, rules
-from inspections.models import IntervalRule, Suspension
+from inspections.actions import dispensations, due, rules
+from inspections.models import Dispensation, IntervalRule, Suspension
 from sites.models import StructureDetail, TestPoint
 
 LOOK_BACK = timedelta(days=31)  # a month of days on which the command may have been missed
@@ -18,7 +18,8 @@ LOOK_BACK = timedelta(days=31)  # a month of days on which the command may have 
 class Command(BaseCommand):
     help = (
         "Reckons due dates again where time alone changes them: a suspension begins or ends, a rule adopted or a "
-        "description given beforehand comes into force, a point begins or ends. Safe to run again."
+        "description given beforehand comes into force, a dispensation is given on a day that comes later at a site, a "
+        "point begins or ends. Safe to run again."
     )
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -40,4 +41,7 @@ def touched_by_time(now: datetime) -> set[int]:
     found.update(StructureDetail.objects.filter(**passed).values_list("structure", flat=True))
     points = TestPoint.objects.filter(Q(**passed) | Q(retired_on__gte=since, retired_on__lte=until))
     found.update(points.values_list("structure", flat=True))
+    given = Dispensation.objects.standing().filter(given_on__gte=since, given_on__lte=until)
+    for row in given.select_related("interval"):
+        found.update(dispensations.reached(row))
     return found

@@ -4,12 +4,24 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
+from django.db import transaction
 from hypothesis import strategies as st
 
-from inspections.actions import due, findings, owning, readings, rules, visits
+from inspections.actions import dispensations, due, findings, owning, readings, rules, visits
+from inspections.actions import register as derived
 from inspections.actions.entries import NewNoReading
-from inspections.models import Adoption, DueDate, Reason, Suspension, Visit, VisitState
+from inspections.models import (
+    Adoption,
+    Dispensation,
+    DueDate,
+    IntervalRule,
+    Reason,
+    Suspension,
+    Visit,
+    VisitState,
+)
 from sites.actions import register
 from sites.models import Structure, VisitKind
 from tests import factories as f
@@ -19,7 +31,8 @@ COLUMNS = (
     "rule_id", "event_id", "suspension_id", "demand", "points", "due", "grace_until", "applies_until", "suspended",
     "overdue_since", "governs", "why",
 )  # fmt: skip
-BEGAN = datetime(2027, 2, 1, 9, 0, tzinfo=UTC)
+# At noon in London it is the same day in Honolulu and the next one east of the date line, never the day before.
+BEGAN = datetime(2027, 2, 1, 12, 0, tzinfo=UTC)
 
 
 @dataclass
@@ -164,10 +177,47 @@ def _retire(play: Play, n: int) -> None:
         due.refresh([play.structure.pk], at=play.now)
 
 
+ZONES = ("Pacific/Honolulu", "Pacific/Auckland", "Europe/London", "Pacific/Kiritimati")
+
+
+def _time_zone(play: Play, n: int) -> None:
+    """The site is described with another zone, since some days ago; the visits' readings may refuse it."""
+    site = play.structure.site
+    zone = ZONES[n % len(ZONES)]
+    since = (play.now - timedelta(days=1 + n % 20)).date()
+    if zone == site.time_zone or since < max(site.details.values_list("since", flat=True), default=since):
+        return
+    try:
+        with transaction.atomic():
+            derived.change_site(site, since=since, time_zone=zone, by=play.story.planner, at=play.now)
+    except register.RegisterRefused:
+        return
+
+
+def _dispense(play: Play, n: int) -> None:
+    """One of the rules' authors gives more time, some days ago: here, at the site or wherever the rule stands."""
+    rules_there = IntervalRule.objects.with_adoption().filter(
+        firm=play.story.firm, adopted_from__isnull=False
+    )
+    given_on = (play.now - timedelta(days=n % 30)).date()
+    where = ({}, {"site": play.structure.site}, {"structure": play.structure})[n % 3]
+    dispensations.dispense(
+        rules_there.order_by("pk")[n % len(rules_there)], until=given_on + timedelta(days=n * 7 % 900),
+        document=f"letter {len(play.done)}", given_by="the underwriter", given_on=given_on,
+        by=play.story.signatory, at=play.now, **where,
+    )  # fmt: skip
+
+
+def _withdraw(play: Play, n: int) -> None:
+    row = Dispensation.objects.standing().order_by("pk").last()
+    if row is not None:
+        dispensations.withdraw(row, words="given in error", by=play.story.signatory, at=play.now)
+
+
 ACTS: dict[str, Callable[[Play, int], None]] = {
     "complete": _complete, "visual": _visual, "send back": _send_back, "event": _event, "suspend": _suspend,
     "return": _return, "adopt": _adopt, "end rule": _end_rule, "describe": _describe, "renumber": _renumber,
-    "retire": _retire,
+    "retire": _retire, "time zone": _time_zone, "dispense": _dispense, "withdraw": _withdraw,
 }  # fmt: skip
 
 SEQUENCES = st.lists(
@@ -187,8 +237,11 @@ def stored(play: Play) -> list[tuple[Any, ...]]:
     """The stored due dates of the structure, after they were brought to the day."""
     due.refresh([play.structure.pk], at=play.now)
     rows = DueDate.objects.filter(structure=play.structure).order_by("pk")
-    return [tuple(getattr(row, name) for name in COLUMNS) for row in rows]
+    return [
+        (*(getattr(row, name) for name in COLUMNS), row.dispensation and row.dispensation.until)
+        for row in rows
+    ]
 
 
 def today(play: Play) -> date:
-    return play.now.date()
+    return play.now.astimezone(ZoneInfo(play.structure.site.time_zone)).date()

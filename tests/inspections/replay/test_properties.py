@@ -49,7 +49,7 @@ def columns(status: Status) -> list[tuple[Any, ...]]:
             row.rule.pk if row.rule else None, row.event.pk if row.event else None,
             row.suspension.pk if row.suspension else None, owed.demand,
             None if owed.points == "all" else len(owed.points), owed.due, owed.grace_until, until, suspended,
-            owed.overdue_since if suspended else None, row is first, owed.why,
+            owed.overdue_since if suspended else None, row is first, owed.why, owed.allowed_until,
         ))  # fmt: skip
     return found
 
