@@ -17,7 +17,10 @@ MOST = 2_000
 
 @dataclass(frozen=True, slots=True)
 class OverdueRow:
-    """Days are ISO; words: how long, as the list says it; planned: "" where no visit is planned."""
+    """Days are ISO; words: how long, as the list says it; planned: "" where no visit is planned.
+
+    since: the first day overdue, said of a past day
+    """
 
     structure: str
     place: str
@@ -27,7 +30,8 @@ class OverdueRow:
     author: str
     source: str
     why: str
-    planned: str
+    planned: str = ""
+    since: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +39,7 @@ class OverdueRegister:
     """day: ISO; known_by: the instant up to which the record's knowledge counts, ISO in UTC
 
     narrowed: what the list was narrowed by, in words; left_out: how many more there are than rows
+    rests_on: of a past day, which facts counted, in words; answer: the fingerprint of that day's whole answer
     """
 
     firm: str
@@ -44,12 +49,14 @@ class OverdueRegister:
     narrowed: str
     rows: Sequence[OverdueRow]
     left_out: int
+    rests_on: str = ""
+    answer: str = ""
 
     @property
     def sha256(self) -> str:
         """Of the facts: the same facts give the same bytes of a file."""
         rows = [{name: getattr(row, name) for name in OverdueRow.__slots__} for row in self.rows]
-        names = ("firm", "paper", "day", "known_by", "narrowed", "left_out")
+        names = ("firm", "paper", "day", "known_by", "narrowed", "left_out", "rests_on", "answer")
         return sha256_of(canonical_json({**{name: getattr(self, name) for name in names}, "rows": rows}))
 
 

@@ -2,6 +2,7 @@
 
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
+from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
 from inspections import due_list
@@ -35,28 +36,33 @@ def overdue_file(request: HttpRequest) -> HttpResponse:
     register = overdue_register.gather(
         wanted.qs,
         firm=client.firm.name if client else ", ".join(firm.name for firm in firms) or "No firm",
-        paper=client.paper if client else _paper(clients),
-        narrowed=_words(client, told.get("demand", ""), told.get("text", "")),
+        paper=client.paper if client else paper_of(clients),
+        narrowed=shown_words(client, told.get("demand", ""), told.get("text", "")),
         at=at,
     )
+    return as_pdf(register, f"overdue {register.day}")
+
+
+def as_pdf(register: overdue_register.OverdueRegister, name: str) -> HttpResponse:
+    """The register as an attachment. name: in words"""
     return HttpResponse(
         overdue.render(register),
         content_type="application/pdf",
         headers={
-            "Content-Disposition": f'attachment; filename="overdue-{register.day}.pdf"',
+            "Content-Disposition": f'attachment; filename="{slugify(name)}.pdf"',
             "Cache-Control": "private, no-store",
             "X-Content-Type-Options": "nosniff",
         },
     )
 
 
-def _paper(clients: object) -> str:
+def paper_of(clients: object) -> str:
     """Letter where every client that is seen takes Letter, else A4."""
     papers = set(clients.order_by().values_list("paper", flat=True).distinct())  # type: ignore[attr-defined]
     return Paper.LETTER if papers == {Paper.LETTER} else Paper.A4
 
 
-def _words(client: Client | None, demand: str, text: str) -> str:
+def shown_words(client: Client | None, demand: str, text: str) -> str:
     parts = [f"client {client.name}" if client else "all clients that may be seen"]
     if demand:
         parts.append(f"{demand} inspections")

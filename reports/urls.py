@@ -2,10 +2,11 @@
 
 from django.urls import URLPattern, path
 
-from reports import amending, overdue_view, views
+from reports import amending, overdue_then, overdue_view, views
 
 urlpatterns: list[URLPattern] = [
     path("due/overdue-register.pdf", overdue_view.overdue_file, name="overdue-register"),
+    path("past-day/overdue-register/", overdue_then.overdue_then, name="overdue-register-then"),
     path("reports/", views.reports, name="reports"),
     path("reports/<int:pk>/", views.report, name="report"),
     path("reports/<int:pk>/file/", views.report_file, name="report-file"),

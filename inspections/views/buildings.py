@@ -1,6 +1,7 @@
 """The portfolio of whoever answers for buildings."""
 
 from functools import partial
+from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponseBase
 from django.shortcuts import render
@@ -53,6 +54,10 @@ def buildings(request: HttpRequest) -> HttpResponseBase:
         "number": bounded(due_list.counted(wanted.qs)),
         "overdue": due_list.counted(shown.all_overdue()),
         "urgent": due_list.counted(shown.with_urgent_defects()),
+        "back_query": urlencode(
+            {name: request.GET[name] for name in ("client", "text") if request.GET.get(name)}
+        ),
+        "looks_back": bool(roles & set(ONLY_FOR["past-day"])),
         "steps": portfolio_next.steps(structures, owed, at, may_wish=may_wish) if first_page else [],
     }
     return render(request, "inspections/buildings.html", context)

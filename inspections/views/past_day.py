@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
+from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
 from django.core.paginator import Page, Paginator
@@ -46,7 +47,7 @@ class Asked:
     differing: bool
 
 
-def _asked(request: HttpRequest, at: datetime) -> Asked:
+def asked_for(request: HttpRequest, at: datetime) -> Asked:
     person, on = signed_in(request), at.date()
     held = memberships(person, on)
     require(any(role in ONLY_FOR["past-day"] for _, role in held))
@@ -74,7 +75,7 @@ def _asked(request: HttpRequest, at: datetime) -> Asked:
 def past_day(request: HttpRequest) -> HttpResponseBase:
     """Every structure the person may see, on a day they choose."""
     at = timezone.now()
-    asked = _asked(request, at)
+    asked = asked_for(request, at)
     ids = list(asked.structures.values_list("pk", flat=True)) if asked.valid else []
     page = Paginator(ids, STRUCTURES_A_PAGE).get_page(request.GET.get("page"))
     whole = len(ids) <= WHOLE
@@ -93,11 +94,19 @@ def past_day(request: HttpRequest) -> HttpResponseBase:
         "table": table,
         "whole": whole,
         "query": request.GET.urlencode(),
+        "both": (("was", "As it was"), ("known", "As known then")),
+        "register_query": _of_register(request),
         "narrowed": any(request.GET.get(name) for name in ("client", "text")),
     }
     if whole:
         context |= _summed([views[pk] for pk in ids])
     return render(request, "inspections/past_day.html", context, status=200 if asked.valid else REFUSED)
+
+
+def _of_register(request: HttpRequest) -> str:
+    """What of the address the overdue register takes: it holds the whole choice, whether the answers differ or not."""
+    kept = [(name, request.GET[name]) for name in ("day", "known", "client", "text") if request.GET.get(name)]
+    return urlencode(kept)
 
 
 def _in_order(views: Iterator[TwoViews]) -> dict[int, TwoViews]:
@@ -140,7 +149,7 @@ def _overdue(status: Any) -> bool:
 @require_safe
 def past_day_text(request: HttpRequest) -> HttpResponseBase:
     """The canonical text of an answer, streamed: its SHA-256 is the answer's fingerprint. ``view``: was or known."""
-    asked = _asked(request, timezone.now())
+    asked = asked_for(request, timezone.now())
     if not asked.valid:
         return HttpResponse("Choose a day first.", status=REFUSED, content_type="text/plain; charset=utf-8")
     known = asked.known if request.GET.get("view") == "known" else None
@@ -172,7 +181,7 @@ def past_day_structure(request: HttpRequest, pk: int) -> HttpResponseBase:
     place = get_object_or_404(
         Structure.objects.visible_to(signed_in(request), on=at.date()).select_related("site__client"), pk=pk
     )
-    asked = _asked(request, at)
+    asked = asked_for(request, at)
     for name in ("client", "text", "differing"):
         asked.form.fields.pop(name, None)
     views = next(both_views([place.pk], asked.day, asked.known))

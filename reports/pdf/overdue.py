@@ -87,12 +87,15 @@ class _Document(BaseDocTemplate):
 
 def _story(register: OverdueRegister, width: float) -> list[Flowable]:
     number = len(register.rows) + register.left_out
+    known = printable(register.rests_on) if register.rests_on else f"{instant(register.known_by)} UTC"
     told = [
         ("Day", day(register.day)),
-        ("Known by", f"{instant(register.known_by)} UTC"),
+        ("Known by", known),
         ("Shows", printable(register.narrowed)),
         ("Facts, SHA-256", register.sha256),
     ]
+    if register.answer:
+        told.append(("Answer, SHA-256", register.answer))
     parts: list[Flowable] = [
         paragraphs([printable(register.firm)], width, style.FIRM),
         paragraphs([TITLE], width, style.TITLE),
@@ -115,18 +118,21 @@ def _story(register: OverdueRegister, width: float) -> list[Flowable]:
 
 
 def _table(register: OverdueRegister, width: float) -> Flowable:
+    last = "Overdue since" if register.rests_on else "Planned"
     columns = (Column("Structure", 0), Column("Demand", 74), Column("Due", 62), Column("Overdue", 76),
-               Column("Whose rule", 110), Column("Planned", 62))  # fmt: skip
+               Column("Whose rule", 110), Column(last, 68))  # fmt: skip
     return table(columns, [_row(row) for row in register.rows], width)
 
 
 def _row(row: OverdueRow) -> Row:
+    """What was planned is not said of a past day: it moves nothing."""
+    planned = day(row.planned) if row.planned else "not planned"
     cells = (
         cell(printable(row.structure), style.CELL_STRONG, second=printable(row.place)),
         cell(printable(row.demand)),
         cell(day(row.due)),
         cell(printable(row.words), style.CELL_STRONG._replace(colour=style.COPPER)),
         cell(printable(row.author), second=printable(row.source) or None),
-        cell(day(row.planned) if row.planned else "not planned"),
+        cell(day(row.since) if row.since else planned),
     )
     return Row(cells, [(printable(f"Why this day: {row.why}"), style.SECOND)])

@@ -2,13 +2,14 @@
 
 from inspections.models import VisitState
 from tests.access import rows
-from tests.access.cast import EVERY_ROLE, EVERYBODY, REVIEWER, SIGNATORY, only
+from tests.access.cast import AUDITOR, EVERY_ROLE, EVERYBODY, OFFICE, REVIEWER, SIGNATORY, only
 from tests.access.line import Line
 
 SIGNS = only(SIGNATORY)
 
 LINES = [
     Line("overdue-register", get=EVERYBODY),
+    Line("overdue-register-then", get=OFFICE | only(AUDITOR)),
     Line("reports", get=EVERYBODY, rows=rows.reports),
     Line("report", get=EVERY_ROLE, of=lambda stage: stage.issue),
     Line("report-file", get=EVERY_ROLE, of=lambda stage: stage.issue),
