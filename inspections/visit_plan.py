@@ -1,24 +1,43 @@
 """The plan of a visit as its page shows it."""
 
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 from functools import cached_property
 
 from django import forms
 
-from inspections.forms.planning import CancelForm, MoveForm, TakeAlongForm
-from inspections.models import BookedAnyway, PlannedDay, Visit, VisitState
+from inspections.forms.planning import AssignForm, CancelForm, MoveForm, TakeAlongForm
+from inspections.inspectors import inspectors_of
+from inspections.models import BookedAnyway, Instrument, PlannedDay, Visit, VisitState
+from sites import log
+from sites.models import LogEntry, Person
+
+CHOSEN = {"inspectors chosen": "Who goes", "instruments chosen": "Instruments that go along"}
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A change of who or what goes along. was, now: in words"""
+
+    what: str
+    was: str
+    now: str
+    entry: LogEntry
+    reason: str
 
 
 @dataclass
 class VisitPlan:
     """may_plan: whether this person may change it at all
 
-    bound: forms that came back, by prefix
+    at: the moment of asking; bound: forms that came back, by prefix
     """
 
     visit: Visit
     may_plan: bool
+    at: datetime
     bound: Mapping[str, forms.Form] = field(default_factory=dict)
 
     @property
@@ -45,6 +64,31 @@ class VisitPlan:
         return ", ".join(str(row.instrument) for row in rows)
 
     @cached_property
+    def choices(self) -> list[Choice]:
+        """Each change of who or what goes along, the last one first, as the log has it."""
+        told = log.about(self.visit.identity).filter(action__in=CHOSEN).select_related("person")
+        entries = [(entry, json.loads(entry.payload)["facts"]) for entry in told.order_by("-number")]
+        named = {one for _, facts in entries for one in (*facts["was"], *facts["is"])}
+        names = {
+            str(one.identity): str(one)
+            for model in (Person, Instrument)
+            for one in (model.objects.filter(identity__in=named) if named else ())
+        }
+        return [
+            Choice(
+                CHOSEN[entry.action], _listed(facts["was"], names), _listed(facts["is"], names), entry,
+                ": ".join(part for part in (facts.get("reason"), facts.get("words")) if part),
+            )
+            for entry, facts in entries
+        ]  # fmt: skip
+
+    @cached_property
+    def assign_form(self) -> forms.Form:
+        return self.bound.get(AssignForm.prefix) or AssignForm(
+            visit=self.visit, inspectors=inspectors_of(self.visit.structure, self.at)
+        )
+
+    @cached_property
     def move_form(self) -> forms.Form:
         return self.bound.get(MoveForm.prefix) or MoveForm()
 
@@ -55,3 +99,7 @@ class VisitPlan:
     @cached_property
     def take_form(self) -> forms.Form:
         return self.bound.get(TakeAlongForm.prefix) or TakeAlongForm(visit=self.visit)
+
+
+def _listed(identities: list[str], names: Mapping[str, str]) -> str:
+    return ", ".join(names.get(one, "somebody no longer on record") for one in identities) or "none"

@@ -200,6 +200,15 @@ def _listed(names: Sequence[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
+def booked(visits: QuerySet[Visit]) -> QuerySet[Visit]:
+    """Planned visits, the next one first, with who goes as ``visit.goes``."""
+    return (
+        visits.filter(state=VisitState.PLANNED)
+        .prefetch_related("inspectors__person")
+        .order_by("planned_on", "pk")
+    )
+
+
 def moved_often(visits: QuerySet[Visit]) -> QuerySet[Visit]:
     """Visits moved more than twice, with ``moves``, the latest planned first."""
     moves = PlannedDay.objects.exclude(reason="").order_by().values("visit").annotate(n=Count("pk"))

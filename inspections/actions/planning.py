@@ -14,11 +14,12 @@ from inspections.models import (
     PlannedDay,
     Visit,
     VisitInstrument,
+    VisitPerson,
     VisitState,
     VisitStep,
 )
 from sites import log
-from sites.models import Person
+from sites.models import Membership, Person, Role, Scope, Structure
 
 
 @transaction.atomic
@@ -112,6 +113,63 @@ def take_along(
     }
     log.record(visit.firm, "instruments chosen", visit, by=by, at=at, facts=facts)
     return visit
+
+
+@transaction.atomic
+def assign(
+    visit: Visit,
+    *,
+    inspectors: Sequence[Person],
+    reason: str,
+    by: Person,
+    at: datetime,
+    words: str = "",
+    anyway: str = "",
+) -> Visit:
+    """Choose anew who goes to a planned visit. Whoever is added sees the site from then on, as when planning.
+
+    reason: one of MoveReason; words: needed for OTHER
+    Raises: VisitRefused once the visit has begun or is cancelled, for nobody, for the same people, and without a
+        reason; booking.NotBookable where one of them is not authorised on the planned day, and ``anyway`` is empty
+    """
+    visit = _planned(visit)
+    _require_reason(reason, words)
+    before = _people(visit)
+    known, wanted = {one.pk for one in before}, {one.pk for one in inspectors}
+    if not wanted:
+        raise VisitRefused("Somebody has to go. Choose at least one inspector, or cancel the visit.")
+    if wanted == known:
+        raise VisitRefused("These inspectors go already. Choose somebody else, or leave it as it is.")
+    gaps = list(booking.people_gaps(visit.structure, visit.kind, visit.planned_on, inspectors))
+    booking.refuse(gaps, anyway)
+    VisitPerson.objects.filter(visit=visit).exclude(person__in=wanted).delete()
+    added = [one for one in inspectors if one.pk not in known]
+    VisitPerson.objects.bulk_create(VisitPerson(visit=visit, person=one, recorded_at=at) for one in added)
+    for person in added:
+        let_see(person, visit.structure, at)
+    booking.keep(current_day(visit), gaps, anyway, by=by, at=at)
+    facts = {
+        "was": [str(one.identity) for one in before],
+        "is": [str(one.identity) for one in inspectors],
+        "reason": reason,
+        "words": words.strip(),
+        **booking.told(gaps, anyway),
+    }
+    log.record(visit.firm, "inspectors chosen", visit, by=by, at=at, facts=facts)
+    return visit
+
+
+def let_see(person: Person, structure: Structure, at: datetime) -> None:
+    """An assignment opens the site to an inspector: as a scope row of the membership, like every other sight."""
+    today = at.date()
+    membership = Membership.objects.on(today).filter(
+        person=person, firm=structure.site.client.firm_id, role=Role.INSPECTOR
+    )
+    for row in membership:
+        Scope.objects.get_or_create(
+            membership=row, site=structure.site, client=None, until=None,
+            defaults={"since": today, "recorded_at": at},
+        )  # fmt: skip
 
 
 def current_day(visit: Visit) -> PlannedDay:

@@ -11,6 +11,7 @@ from django.db.models import Exists, OuterRef, Q
 from inspections import coverage
 from inspections.actions import booking, due
 from inspections.actions.booking import VisitRefused
+from inspections.actions.planning import let_see
 from inspections.models import (
     NOT_TAKEN,
     Defect,
@@ -26,7 +27,7 @@ from inspections.models import (
     VisitStep,
 )
 from sites import log
-from sites.models import Membership, Person, Role, Scope, Structure, TestPoint
+from sites.models import Person, Structure, TestPoint
 
 CONDITIONS = ("weather", "rain_last_7_days", "soil", "air_temperature")
 
@@ -92,7 +93,7 @@ def plan(
     day = PlannedDay.objects.create(visit=visit, planned_on=planned_on, by=by, recorded_at=at)
     booking.keep(day, gaps, anyway, by=by, at=at)
     for person in inspectors:
-        _let_see(person, structure, at)
+        let_see(person, structure, at)
     facts = {
         "structure": str(structure.identity),
         "kind": kind,
@@ -113,19 +114,6 @@ def require_authorised(person: Person, structure: Structure, kind: str, day: dat
     """
     for gap in booking.people_gaps(structure, kind, day, [person]):
         raise VisitRefused(gap)
-
-
-def _let_see(person: Person, structure: Structure, at: datetime) -> None:
-    """An assignment opens the site to an inspector: as a scope row of the membership, like every other sight."""
-    today = at.date()
-    membership = Membership.objects.on(today).filter(
-        person=person, firm=structure.site.client.firm_id, role=Role.INSPECTOR
-    )
-    for row in membership:
-        Scope.objects.get_or_create(
-            membership=row, site=structure.site, client=None, until=None,
-            defaults={"since": today, "recorded_at": at},
-        )  # fmt: skip
 
 
 @transaction.atomic

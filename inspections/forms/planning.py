@@ -10,7 +10,7 @@ from django.db.models import Max
 from inspections.actions.booking import NotBookable
 from inspections.forms.times import LocalDay, shown_day
 from inspections.models import Instrument, MoveReason, Visit
-from sites.models import Firm
+from sites.models import Firm, Person
 
 MOST_INSTRUMENTS = 200
 
@@ -80,6 +80,31 @@ class MoveForm(BookedAnywayMixin, ReasonForm):
 
 class CancelForm(ReasonForm):
     prefix = "cancel"
+
+
+class AssignForm(BookedAnywayMixin, ReasonForm):
+    """Who goes. inspectors: each person with words, as ``inspectors.inspectors_of`` gives them"""
+
+    prefix = "assign"
+    inspectors = forms.ModelMultipleChoiceField(
+        Person.objects.none(),
+        label="Who goes",
+        error_messages={"required": "Choose who goes."},
+        widget=forms.CheckboxSelectMultiple,
+        help_text="From then on they see the site.",
+    )
+    field_order = ("inspectors", "reason", "words", "anyway")
+
+    def __init__(self, data: Any = None, *, visit: Visit, inspectors: Sequence[tuple[Person, str]]) -> None:
+        going = list(visit.inspectors.select_related("person").order_by("person__name", "pk"))
+        super().__init__(data, initial={"inspectors": [row.person_id for row in going]})
+        named = {person.pk: words for person, words in inspectors}
+        for row in going:
+            named.setdefault(row.person_id, row.person.name)
+        field: Any = self.fields["inspectors"]
+        field.queryset = Person.objects.filter(pk__in=named)
+        field.choices = list(named.items())
+        self.ask_anyway_where_sent()
 
 
 class TakeAlongForm(BookedAnywayMixin, forms.Form):

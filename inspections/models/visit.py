@@ -81,6 +81,11 @@ class Visit(Record):
     def __str__(self) -> str:
         return f"visit {self.number}"
 
+    @property
+    def goes(self) -> str:
+        """The names of the inspectors assigned, "" where nobody is."""
+        return ", ".join(sorted(row.person.name for row in self.inspectors.all()))
+
 
 class VisitPerson(Record):
     """An inspector assigned to a visit."""

@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from inspections.models import Visit
+from inspections.models import Visit, VisitState
 from inspections.rules.bring_forward import Proposal, monday_of
 from inspections.workload import WEEKS, WEEKS_IN_A_BLOCK, Week
 from sites.templatetags.downlead import day, when
@@ -107,12 +107,15 @@ class PlannedVisitTable(tables.Table):
     planned_on = tables.Column("Planned for")
     odd = tables.Column("", empty_values=())
     state = tables.Column()
+    plan = tables.Column("", empty_values=())
 
     class Meta:
         orderable = False
 
-    def __init__(self, *args: Any, head: str, odd: str, caption: str, empty: str, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+    def __init__(
+        self, *args: Any, head: str, odd: str, caption: str, empty: str, may_plan: bool, **kwargs: Any
+    ) -> None:
+        super().__init__(*args, exclude=() if may_plan else ("plan",), **kwargs)
         self.odd_path, self.caption = odd, caption
         self.columns["odd"].column.verbose_name = head
         self.empty_head, self.empty_text = empty, "A visit appears here by itself."
@@ -124,6 +127,7 @@ class PlannedVisitTable(tables.Table):
                           ("Client", "structure__site__client__name")),
             "planned_on": (("Planned for", "planned_on"),),
             "odd": ((str(self.columns["odd"].header), self.odd_path),),
+            **({"plan": ()} if "plan" in self.columns.names() else {}),
         }  # fmt: skip
 
     def render_number(self, record: Visit) -> SafeString:
@@ -140,4 +144,12 @@ class PlannedVisitTable(tables.Table):
 
     def render_odd(self, record: Any) -> Any:
         value = getattr(record, self.odd_path)
-        return value if isinstance(value, int) else when(value)
+        return value if isinstance(value, int | str) else when(value)
+
+    def render_plan(self, record: Visit) -> SafeString | str:
+        if record.state != VisitState.PLANNED:
+            return ""
+        return format_html(
+            '<a href="{}">Change the plan<span class="visually-hidden"> of visit {}</span></a>',
+            reverse("visit-change-plan", args=[record.pk]), record.number,
+        )  # fmt: skip

@@ -17,7 +17,7 @@ from inspections.tables.due import DueTable
 from inspections.tables.planning import KindTable, PlannedVisitTable, ProposalTable, WeekTable
 from inspections.tables.visits import paged
 from inspections.views.due import memberships
-from inspections.workload import in_window, moved_often, planned_late, window, workload
+from inspections.workload import booked, in_window, moved_often, planned_late, window, workload
 from inspections.workload_drawing import described, drawing
 from sites.access import require
 from sites.exports.answer import as_file
@@ -42,7 +42,8 @@ def _seen(request: HttpRequest, at: datetime) -> tuple[Any, Any, set[str]]:
 @require_safe
 def planning(request: HttpRequest) -> HttpResponseBase:
     at = timezone.now()
-    owed, visits, _ = _seen(request, at)
+    owed, visits, roles = _seen(request, at)
+    may_plan = Role.PLANNER in roles
     found = workload(owed, visits, at)
     shown = visits.select_related("structure__site__client")
     tables_of_page: dict[str, tuple[tables.Table, str, int]] = {
@@ -50,15 +51,21 @@ def planning(request: HttpRequest) -> HttpResponseBase:
         "proposals": (ProposalTable(found.flattened.proposals, prefix="p-"), "work to bring forward", ROWS_A_PAGE),
         "skills": (_kinds(found.skills, "Kinds of system, kind of visit", "s-"), "workload by skill", ROWS_A_PAGE),
         "instruments": (_kinds(found.instruments, "Instruments needed", "i-"), "workload by instrument", ROWS_A_PAGE),
+        "booked": (
+            PlannedVisitTable(
+                booked(shown), prefix="b-", head="Who goes", odd="goes", may_plan=may_plan,
+                caption="Visits planned, the next first", empty="No visit is planned",
+            ), "visits planned", ROWS_A_PAGE,
+        ),
         "moved": (
             PlannedVisitTable(
-                moved_often(shown), prefix="m-", head="Times moved", odd="moves",
+                moved_often(shown), prefix="m-", may_plan=may_plan, head="Times moved", odd="moves",
                 caption="Visits moved more than twice", empty="No visit was moved more than twice",
             ), "visits moved more than twice", ROWS_A_PAGE,
         ),
         "late": (
             PlannedVisitTable(
-                planned_late(shown), prefix="l-", head="Was due on", odd="first_due",
+                planned_late(shown), prefix="l-", may_plan=may_plan, head="Was due on", odd="first_due",
                 caption="Visits planned after what they settle is due", empty="No visit is planned after its due day",
             ), "visits planned after due", ROWS_A_PAGE,
         ),

@@ -1,6 +1,6 @@
 """Planning a visit: its kind, its day, and only people authorised for it."""
 
-from datetime import date, datetime
+from datetime import date
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -14,12 +14,13 @@ from inspections.actions import visits
 from inspections.actions.booking import NotBookable
 from inspections.forms.times import shown_day
 from inspections.forms.visits import PlanForm
+from inspections.inspectors import inspectors_of
 from inspections.models import DueDate
 from inspections.owning import wishes_of
 from inspections.views.visits.visit import REFUSED
 from sites import access
 from sites.access import may, require
-from sites.models import Authorisation, Membership, Person, Role, Structure
+from sites.models import Structure
 from sites.views.signed_in import signed_in
 
 
@@ -65,33 +66,3 @@ def _context(structure: Structure, form: PlanForm, inspectors: list[Any], today:
         "today": today,
         "wishes": wishes_of(structure, today),
     }
-
-
-def inspectors_of(structure: Structure, at: datetime) -> list[tuple[Person, str]]:
-    """The firm's inspectors who are authorised for at least one kind of visit to all of the structure's systems.
-
-    Returns: each person with words saying for which kinds of visit and until when
-    """
-    firm, today = structure.site.client.firm_id, at.date()
-    members = Membership.objects.on(today).filter(firm=firm, role=Role.INSPECTOR).values("person")
-    people = Person.objects.filter(pk__in=members, is_active=True).order_by("name", "pk")
-    systems = set(structure.systems.values_list("kind", flat=True))
-    held: dict[int, dict[str, dict[str, date | None]]] = {}
-    for row in Authorisation.objects.on(today).filter(firm=firm, person__in=people):
-        held.setdefault(row.person_id, {}).setdefault(row.get_visit_kind_display(), {})[row.system_kind] = (
-            row.until
-        )
-    found = []
-    for person in people:
-        kinds = {kind: rows for kind, rows in held.get(person.pk, {}).items() if systems <= set(rows)}
-        if kinds or not systems:
-            found.append((person, _words(person, kinds)))
-    return found
-
-
-def _words(person: Person, kinds: dict[str, dict[str, date | None]]) -> str:
-    said = []
-    for kind, rows in sorted(kinds.items()):
-        ends = [until for until in rows.values() if until is not None]
-        said.append(f"{kind} until {shown_day(min(ends))}" if ends else kind)
-    return f"{person.name}; authorised for: {', '.join(said)}" if said else person.name

@@ -176,7 +176,7 @@ class VisitPage:
     @cached_property
     def plan(self) -> VisitPlan:
         """The plan, its history and how it is changed."""
-        return VisitPlan(self.visit, access.PLAN in self.may, self.bound)
+        return VisitPlan(self.visit, access.PLAN in self.may, self.at, self.bound)
 
     # What was found ------------------------------------------------------------------------------------------
 

@@ -26,6 +26,8 @@ def secret_of(stage: Any) -> str:
 LINES = [
     Line("visit-move", post=PLANS, of=lambda stage: stage.visits[VisitState.PLANNED]),
     Line("visit-cancel", post=PLANS, of=lambda stage: stage.visits[VisitState.PLANNED]),
+    Line("visit-change-plan", get=PLANS, of=lambda stage: stage.visits[VisitState.PLANNED]),
+    Line("visit-assign", post=PLANS, of=lambda stage: stage.visits[VisitState.PLANNED]),
     Line("visit-take-along", post=PLANS, of=lambda stage: stage.visits[VisitState.PLANNED]),
     Line("year", get=EVERYBODY, rows=rows.sites),
     Line("planning", get=OFFICE, rows=rows.planned),

@@ -140,3 +140,65 @@ def test_it_cancels_with_a_reason_and_offers_no_more_acts(here: Scene) -> None:
     assert "Cancelled before it began" in html and "Move the visit" not in html
     history = words(planner(here).get(reverse("structure", args=[here.structure.pk])))
     assert "Cancelled before it began" in history and "Open visit of" not in history
+
+
+# From planning -----------------------------------------------------------------------------------------------------
+
+
+def from_planning(here: Scene, name: str, visit, **told):
+    return planner(here).post(f"{reverse(name, args=[visit.pk])}?then=planning", told)
+
+
+def test_planning_leads_to_the_plan_and_an_act_leads_back(here: Scene) -> None:
+    visit = here.planned()
+    page = words(planner(here).get(reverse("planning")))
+    assert reverse("visit-change-plan", args=[visit.pk]) in page and "Visits planned" in page
+    plan = words(planner(here).get(reverse("visit-change-plan", args=[visit.pk])))
+    assert f"{reverse('visit-move', args=[visit.pk])}?then=planning" in plan
+    told = {"move-planned_on": DAY.isoformat(), "move-reason": "permit"}
+    answer = from_planning(here, "visit-move", visit, **told)
+    assert answer["Location"] == reverse("planning")
+    told = {"cancel-reason": "client", "cancel-words": "site closed"}
+    assert from_planning(here, "visit-cancel", visit, **told)["Location"] == reverse("planning")
+    visit.refresh_from_db()
+    assert (visit.planned_on, visit.state) == (DAY, VisitState.CANCELLED)
+    closed = words(planner(here).get(reverse("visit-change-plan", args=[visit.pk])))
+    assert "only until the visit begins" in closed and "<form" not in closed.partition("<main")[2]
+
+
+def test_what_came_back_from_planning_keeps_what_was_typed_and_changes_nothing(here: Scene) -> None:
+    visit = here.planned()
+    planner(here)
+    with nothing_saved():
+        answer = from_planning(here, "visit-move", visit, **{"move-reason": "other", "move-words": ""})
+    said = words(answer)
+    assert answer.status_code == 422 and "Plan of visit" in said
+    assert "Give the new day." in said and "Say what the other reason is." in said
+
+
+def test_who_goes_is_chosen_anew_with_a_reason_and_stands_in_the_plan(here: Scene) -> None:
+    visit = here.planned()
+    going = visit.inspectors.get().person
+    other = make.MembershipFactory(firm=here.firm, role=Role.INSPECTOR, person__name="Wanda Nettle").person
+    for system in visit.structure.systems.all():
+        make.AuthorisationFactory(
+            person=other, firm=here.firm, system_kind=system.kind, visit_kind=visit.kind
+        )
+    planner(here)
+    with nothing_saved():
+        refused = from_planning(here, "visit-assign", visit, **{"assign-inspectors": [other.pk]})
+    assert refused.status_code == 422 and "Choose the reason." in words(refused)
+    told = {"assign-inspectors": [other.pk], "assign-reason": "staff", "assign-words": "ill"}
+    assert from_planning(here, "visit-assign", visit, **told).status_code == 302
+    page = words(planner(here).get(reverse("visit", args=[visit.pk])))
+    assert f'Who goes: Wanda Nettle<br><span class="when">was {going.name}' in page and "staff: ill" in page
+    booked = words(planner(here).get(reverse("planning")))
+    assert "Wanda Nettle" in booked
+
+
+def test_the_office_without_a_planner_sees_the_list_and_no_way_to_change(here: Scene) -> None:
+    visit = here.planned()
+    quality = Client()
+    quality.force_login(make.MembershipFactory(firm=here.firm, role=Role.QUALITY).person)
+    assert reverse("visit-change-plan", args=[visit.pk]) not in words(quality.get(reverse("planning")))
+    assert quality.get(reverse("visit-change-plan", args=[visit.pk])).status_code == 403
