@@ -8,7 +8,7 @@ from django.urls import reverse
 from sites import access, expected_documents
 from sites.access import may
 from sites.expected_documents import Expected
-from sites.models import Person, Revision, Site, Structure
+from sites.models import Client, Person, Revision, Site, Structure
 
 SHOWN = 5
 
@@ -22,6 +22,12 @@ class Shelf:
     all: str
     add: str
     of: str
+
+
+def of_client(client: Client, person: Person, *, on: date) -> Shelf:
+    """Those of its sites that the person may see. A document is added at its site or structure."""
+    rows = Revision.objects.visible_to(person, on=on).filter(document__site__client=client)
+    return _shelf(rows, [], f"client={client.pk}", "", client.name)
 
 
 def of_site(site: Site, person: Person, *, on: date) -> Shelf:

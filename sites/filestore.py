@@ -73,6 +73,20 @@ def holds(sha256: str) -> bool:
     return _storage().exists(name_of(sha256))
 
 
+def fault_of(sha256: str, size: int) -> str:
+    """ "missing", "damaged" where the size is another, or "" where neither shows. The bytes are not read."""
+    if not holds(sha256):
+        return "missing"
+    return "" if _storage().size(name_of(sha256)) == size else "damaged"
+
+
+def fault_within(sha256: str) -> str:
+    """ "missing", "damaged", or "" where the bytes, read whole, still give their hash."""
+    if not holds(sha256):
+        return "missing"
+    return "" if _is_whole(sha256) else "damaged"
+
+
 def get(sha256: str) -> bytes:
     """The bytes with this hash. Raises FileDamaged where they are missing or changed."""
     try:

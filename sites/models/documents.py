@@ -5,7 +5,7 @@ from datetime import date
 from django.db import models
 from django.db.models import Exists, OuterRef, Q
 
-from sites.models.fact import Fact, Record
+from sites.models.fact import Fact, Identified
 from sites.models.media import Media
 from sites.models.people import Person
 from sites.models.register import Site, Structure
@@ -23,7 +23,7 @@ class DocumentKind(models.TextChoices):
     OTHER = "other", "another kind"
 
 
-class Document(Record):
+class Document(Identified, Fact):
     """What a document is. What it says are its revisions; the one with the highest number stands.
 
     structure: where it concerns one of the site's structures

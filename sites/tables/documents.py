@@ -23,7 +23,7 @@ class DocumentTable(tables.Table):
     )
     revision = tables.Column(empty_values=(), orderable=False)
     dated = tables.Column("Date on it", order_by=("dated", "pk"))
-    recorded = tables.Column("Recorded", empty_values=(), order_by=("recorded_at", "pk"))
+    recorded = tables.Column("Recorded (UTC)", empty_values=(), order_by=("recorded_at", "pk"))
     standing = tables.Column("State", empty_values=(), orderable=False)
 
     row_head = "title"
@@ -97,7 +97,7 @@ class RevisionTable(tables.Table):
     number = tables.Column("Revision", empty_values=())
     dated = tables.Column("Date on it", default="none on it")
     author = tables.Column("Who made it", empty_values=())
-    recorded = tables.Column("Recorded", empty_values=())
+    recorded = tables.Column("Recorded (UTC)", empty_values=())
     standing = tables.Column("State", empty_values=())
     file = tables.Column(empty_values=())
 
@@ -133,12 +133,13 @@ class RevisionTable(tables.Table):
         return state(standing_of(record), family="document")
 
     def render_file(self, record: Revision) -> SafeString:
+        fault = filestore.fault_of(record.sha256, record.size)
         found = (
-            format_html(
+            state(fault, family="document")
+            if fault
+            else format_html(
                 '<a href="{}" download>{}</a>', reverse("document-file", args=[record.pk]), record.name
             )
-            if filestore.holds(record.sha256)
-            else state("missing", family="document")
         )
         return format_html(
             '{}<span class="second">{}, {}; SHA-256 <span class="text-break">{}</span></span>',

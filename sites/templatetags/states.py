@@ -73,6 +73,7 @@ STATES: dict[str, dict[str, State]] = {
         "replaced": State("m-replaced"),
         "withdrawn": State("m-withdrawnr"),
         "missing": State("m-notfound"),
+        "damaged": State("m-notfound"),
     },
     "report": {
         "draft": State("m-draft"),

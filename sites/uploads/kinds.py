@@ -2,6 +2,7 @@
 
 import warnings
 import zipfile
+import zlib
 from io import BytesIO
 
 from PIL import Image
@@ -11,9 +12,13 @@ from sites.imports.files import text_of
 from sites.models.media import Media
 
 TAKEN = "Files that are taken: PDF, JPEG, PNG, CSV (UTF-8) and XLSX."
-# What a workbook must hold, and what it may not: programs.
+# What a workbook must hold and say of itself (ECMA-376 part 1, 12.2; part 2, 10.1), and what it may not: programs.
 WORKBOOK, PROGRAMS = "xl/workbook.xml", "vbaproject.bin"
+CONTENT_TYPES, SHEETS = "[Content_Types].xml", b"spreadsheetml.sheet.main+xml"
 MOST_UNPACKED = 512 * 1024 * 1024
+MOST_PACKED = 5_000  # parts; the list of them is read whole
+ENTRY_OF_A_PART = b"PK\x01\x02"
+MOST_OF_THE_TYPES = 1024 * 1024
 MOST_PIXELS = 150_000_000
 TOO_MANY_POINTS = "This picture has more than 150 million points. Save it smaller."
 
@@ -61,20 +66,32 @@ def _picture(content: bytes, media: Media) -> Media:
 
 
 def _workbook(content: bytes) -> Media:
-    """Only the list of what is packed is read; nothing is unpacked."""
+    """Only the list of what is packed is read, and the beginning of the part that says what the others are."""
+    if content.count(ENTRY_OF_A_PART) > MOST_PACKED:
+        raise UploadRefused(
+            "This packed file has more than 5 000 parts, which no workbook needs. Save it anew."
+        )
     try:
         with zipfile.ZipFile(BytesIO(content)) as packed:
             inside = packed.infolist()
-    except (zipfile.BadZipFile, ValueError, NotImplementedError) as fault:
-        raise UploadRefused("This packed file is damaged. Save it again first.") from fault
+            types = _beginning_of(packed, CONTENT_TYPES)
+    except (zipfile.BadZipFile, zlib.error, ValueError, NotImplementedError, RuntimeError, EOFError) as fault:
+        raise UploadRefused("This packed file is damaged or locked. Save it again first.") from fault
     names = {one.filename.lower() for one in inside}
-    if WORKBOOK not in names:
-        raise UploadRefused(f"This is a packed file, but no workbook. {TAKEN}")
     if any(name.endswith(PROGRAMS) for name in names):
         raise UploadRefused("This workbook carries programs (macros). Save it without them, as XLSX.")
+    if WORKBOOK not in names or SHEETS not in types:
+        raise UploadRefused(f"This is a packed file, but no workbook. {TAKEN}")
     if sum(one.file_size for one in inside) > MOST_UNPACKED:
         raise UploadRefused("This workbook would unpack to more than 512 MB. Hand in what matters of it.")
     return Media.XLSX
+
+
+def _beginning_of(packed: zipfile.ZipFile, part: str) -> bytes:
+    if part not in packed.namelist():
+        return b""
+    with packed.open(part) as opened:
+        return opened.read(MOST_OF_THE_TYPES)
 
 
 def _table(content: bytes) -> Media:

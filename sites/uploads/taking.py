@@ -9,16 +9,21 @@ from sites import filestore
 from sites.models.media import Media
 from sites.uploads.kinds import UploadRefused, media_of
 from sites.uploads.names import shown_name
+from sites.uploads.position import tells_position
 
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """A file in the store: the name to show, what it is, its hash and size. Not yet named by any row."""
+    """A file in the store: the name to show, what it is, its hash and size. Not yet named by any row.
+
+    tells_position: a picture that says where it was taken
+    """
 
     name: str
     media: Media
     sha256: str
     size: int
+    tells_position: bool = False
 
 
 def taken(stream: BinaryIO, name: str) -> Taken:
@@ -28,4 +33,5 @@ def taken(stream: BinaryIO, name: str) -> Taken:
         most = settings.DOCUMENT_MAX_BYTES / (1024 * 1024)
         raise UploadRefused(f"The file is larger than {most:g} MB, the most that is kept as one document.")
     media = media_of(content)
-    return Taken(shown_name(name, media), media, filestore.put(content), len(content))
+    told = media.is_picture and tells_position(content)
+    return Taken(shown_name(name, media), media, filestore.put(content), len(content), told)

@@ -12,19 +12,21 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from sites import access, filestore
-from sites.access import may, require
+from sites.access import firms_of, may, require
 from sites.actions import documents as acts
 from sites.actions.documents import DocumentRefused
 from sites.exports.answer import as_file
 from sites.forms.documents import AddForm, DocumentFilter, RevisionForm, WithdrawForm
-from sites.models import Document, Revision, RevisionQuerySet, Site
+from sites.models import Document, LogEntry, Person, Revision, RevisionQuerySet, Site
+from sites.navigation import ONLY_FOR
 from sites.tables.documents import DocumentTable, RevisionTable
 from sites.tables.paged import paginate
-from sites.uploads import Media, at_most, handed_out
+from sites.uploads import Media, Taken, at_most, handed_out
 from sites.views.signed_in import signed_in
 
 PER_PAGE = 50
 REFUSED = 422
+MOST_OF_A_LIFE = 100
 WITH_PLACE = ("document__site__client", "document__structure", "by")
 
 
@@ -43,11 +45,14 @@ def documents(request: HttpRequest) -> HttpResponseBase:
         return file
     paginate(table, request, per_page=PER_PAGE)
     narrowed = any(request.GET.get(name) for name in wanted.filters)
+    told = wanted.form.cleaned_data if wanted.form.is_valid() else {}
     if narrowed:
         table.empty_head = "No document matches these filters"
         table.empty_text = "Others may be there: take a filter away."
         table.empty_link = ("Show all documents", reverse("documents"))
-    return render(request, "documents/list.html", {"table": table, "filter": wanted, "narrowed": narrowed})
+    context = {"table": table, "filter": wanted, "narrowed": narrowed}
+    context["place"] = told.get("structure") or told.get("site")
+    return render(request, "documents/list.html", context)
 
 
 @require_safe
@@ -80,13 +85,25 @@ def _show(
         "structure": document.structure,
         "table": table,
         "newest": newest,
-        "whole": filestore.holds(newest.sha256),
+        "fault": filestore.fault_within(newest.sha256),
+        "life": _life(document),
+        "may_log": _may_log(person, at),
         "withdrawal": gone,
         "may_revise": gone is None and may(person, access.KEEP_DOCUMENTS, firm, on=at.date()),
         "may_withdraw": gone is None and may(person, access.WITHDRAW_DOCUMENTS, firm, on=at.date()),
         "form": form or WithdrawForm(),
     }
     return render(request, "documents/document.html", context, status=REFUSED if form else 200)
+
+
+def _life(document: Document) -> list[LogEntry]:
+    """What the log says of it, the oldest first."""
+    entries = LogEntry.objects.filter(firm=document.site.client.firm_id, subject=document.identity)
+    return list(entries.select_related("person").order_by("number")[:MOST_OF_A_LIFE])
+
+
+def _may_log(person: Person, at: datetime) -> bool:
+    return firms_of(person, ONLY_FOR["log"], on=at.date()).exists()
 
 
 @require_safe
@@ -114,6 +131,7 @@ def document_add(request: HttpRequest, pk: int) -> HttpResponse:
             form.add_error(None, str(refused))
         else:
             messages.success(request, f"“{made.title}” is kept.")
+            _say_what_it_tells(request, file)
             return redirect("document", pk=made.pk)
     page = {
         "heading": f"Add a document of {site.name}",
@@ -138,6 +156,7 @@ def document_revise(request: HttpRequest, pk: int) -> HttpResponse:
             form.add_error(None, str(refused))
         else:
             messages.success(request, "The later revision stands from now on. The one before stays readable.")
+            _say_what_it_tells(request, file)
             return redirect("document", pk=found.pk)
     page = {
         "heading": f"A later revision of {found.title}",
@@ -164,6 +183,14 @@ def document_withdraw(request: HttpRequest, pk: int) -> HttpResponseBase:
             messages.success(request, "Withdrawn. The document stays readable and says so.")
             return redirect("document", pk=found.pk)
     return _show(request, found, at, form)
+
+
+def _say_what_it_tells(request: HttpRequest, file: Taken) -> None:
+    if file.tells_position:
+        messages.info(
+            request,
+            "The picture says where it was taken (GPS). It is kept as it is: whoever may download it can read that.",
+        )
 
 
 def _sent(request: HttpRequest) -> tuple[Any, ...]:

@@ -18,7 +18,7 @@ VOCABULARY = {
     "change": "steady|risen|fallen|first reading|not comparable",
     "defect": "open|dangerous|made safe|repaired, awaiting re-test|closed by re-test|accepted|withdrawn",
     "rule": "proposed|approved|not approved|not adopted|adopted later|in force|ended",
-    "document": "stands|replaced|withdrawn|missing",
+    "document": "stands|replaced|withdrawn|missing|damaged",
     "report": "draft|issued|replaced|withdrawn",
 }
 

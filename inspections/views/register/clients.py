@@ -26,7 +26,7 @@ from inspections.views.register.editing import (
     of_site,
     require_change,
 )
-from sites import access
+from sites import access, document_shelf
 from sites.access import MAY, require
 from sites.actions import register
 from sites.exports.answer import as_file
@@ -58,6 +58,7 @@ def client(request: HttpRequest, pk: int) -> HttpResponseBase:
         "number": sites.count(),
         "may_change": may_change(request, found.firm_id, at.date()),
         "past": register_history.history(found),
+        "shelf": document_shelf.of_client(found, person, on=at.date()),
     }
     return render(request, "inspections/register/client.html", context)
 

@@ -7,10 +7,12 @@ from io import BytesIO
 
 import openpyxl
 import pytest
-from PIL import Image
+from PIL import ExifTags, Image
 from reportlab.pdfgen.canvas import Canvas
 
 from sites.uploads import Media, UploadRefused, media_of, shown_name
+from sites.uploads.kinds import MOST_PACKED
+from sites.uploads.position import tells_position
 
 
 def pdf() -> bytes:
@@ -78,12 +80,7 @@ REFUSED = {
     "a JPEG of two bytes more than its mark": b"\xff\xd8\xff\xe0\x00",
     "a web page that begins like a JPEG": b"\xff\xd8\xff<html><script>alert(1)</script>",
     "a PNG of ten thousand million points": huge_png(),
-    "a packed file that is no workbook": packed(readme=b"hello"),
-    "a workbook with programs": packed(xl__workbook_dot_xml=b"<x/>", xl__vbaProject_dot_bin=b"x"),
     "half a workbook": workbook()[:300],
-    "a workbook that unpacks to a gigabyte": packed(
-        xl__workbook_dot_xml=b"<x/>", xl__media__a=bytes(600 * 1024 * 1024)
-    ),
     "letters that are not UTF-8": "Höhe;Breite\n1;2\n".encode("latin-1"),
     "UTF-16": "a;b\n1;2\n".encode("utf-16"),
 }
@@ -94,6 +91,50 @@ def test_it_refuses_everything_else_with_a_sentence(what: str) -> None:
     with pytest.raises(UploadRefused) as refused:
         media_of(REFUSED[what])
     assert str(refused.value).endswith(".")
+
+
+TYPES = {"[Content_Types].xml": b'<Override ContentType="x.spreadsheetml.sheet.main+xml"/>'}
+PACKED = {
+    "but no workbook": packed(readme=b"hello"),
+    "no workbook": packed(xl__workbook_dot_xml=b"<x/>"),
+    "kind of file|no workbook": packed(word__document_dot_xml=b"<x/>", **TYPES),
+    "programs": packed(xl__workbook_dot_xml=b"<x/>", xl__vbaProject_dot_bin=b"x", **TYPES),
+    "more than 512 MB": packed(xl__workbook_dot_xml=b"<x/>", xl__media__a=bytes(600 * 1024 * 1024), **TYPES),
+    "more than 5 000 parts": packed(**{f"p{n}": b"" for n in range(MOST_PACKED + 1)}, **TYPES),
+    "damaged or locked": workbook()[:-30],
+}
+
+
+@pytest.mark.parametrize("why", PACKED)
+def test_it_says_why_a_packed_file_is_not_taken(why: str) -> None:
+    with pytest.raises(UploadRefused, match=why):
+        media_of(PACKED[why])
+
+
+@pytest.mark.parametrize("media", [Media.PDF, Media.PNG, Media.JPEG])
+def test_what_is_two_kinds_at_once_is_the_one_it_begins_as(media: Media) -> None:
+    """It is handed out as that kind, as an attachment, under a policy that runs nothing: see the page's test."""
+    after = b"<script>alert(1)</script>" + packed(readme=b"hello")
+    assert media_of(KINDS[media] + after) == media
+    with pytest.raises(UploadRefused):
+        media_of(b"<script>alert(1)</script>" + KINDS[media])
+
+
+def placed_picture(kind: str, *tags: int) -> bytes:
+    exif = Image.Exif()
+    exif[ExifTags.Base.Make] = "Invented"
+    exif.get_ifd(ExifTags.IFD.GPSInfo).update(dict.fromkeys(tags, (51.0, 30.0, 0.0)))
+    file = BytesIO()
+    Image.new("RGB", (8, 6), "white").save(file, kind, exif=exif)
+    return file.getvalue()
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "PNG"])
+def test_it_tells_whether_a_picture_says_where_it_was_taken(kind: str) -> None:
+    assert tells_position(placed_picture(kind, 2, 4))
+    assert not tells_position(placed_picture(kind, 2))
+    assert not tells_position(picture(kind))
+    assert not tells_position(b"\xff\xd8\xff" + bytes(30))
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,7 @@
 """The pages of documents: what is offered to whom, what is refused, and how files come back."""
 
+from pathlib import Path
+
 import pytest
 import time_machine
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -7,10 +9,10 @@ from django.test import Client
 from django.urls import reverse
 
 from sites import filestore
-from sites.models import Document, Role
+from sites.models import Document, LogEntry, Role
 from tests import factories as make
 from tests.inspections.views.visit_scene import NOW, Scene, scene
-from tests.sites.uploads.test_kinds import pdf, picture
+from tests.sites.uploads.test_kinds import pdf, picture, placed_picture
 
 pytestmark = pytest.mark.django_db
 
@@ -92,6 +94,71 @@ def test_a_picture_is_shown_on_its_page_and_a_lost_file_is_called_missing(here: 
     lost = client_of(here).get(reverse("document-file", args=[revision.pk]))
     assert lost.status_code == 500
     assert revision.sha256 in lost.content.decode()
+
+
+def test_a_file_whose_bytes_were_changed_is_called_damaged_and_not_handed_out(here: Scene) -> None:
+    from django.core.files.storage import storages
+
+    hand_in(here, picture("PNG"), "flue.png", kind="photograph")
+    document = Document.objects.get()
+    revision = document.revisions.get()
+    client, address = client_of(here), reverse("document", args=[document.pk])
+    path = Path(storages["record"].path(filestore.name_of(revision.sha256)))
+    path.write_bytes(path.read_bytes()[:-1] + b"x")  # of the same size
+    page = client.get(address).content.decode()
+    assert "no longer give the fingerprint below" in page
+    assert "<img" not in page
+    assert "Download PNG" not in page
+    lost = client.get(reverse("document-file", args=[revision.pk]))
+    assert lost.status_code == 500
+    path.write_bytes(b"shorter")
+    assert ">damaged<" in client.get(address).content.decode()
+    path.unlink()
+
+
+def test_a_file_that_is_two_kinds_at_once_comes_back_as_the_one_and_runs_nowhere(here: Scene) -> None:
+    content = picture("PNG") + b"<!doctype html><script>alert(1)</script>"
+    hand_in(here, content, "flue.html", kind="photograph")
+    got = client_of(here).get(reverse("document-file", args=[Document.objects.get().revisions.get().pk]))
+    assert got.content == content
+    assert got["Content-Type"] == "image/png"
+    assert got["Content-Disposition"] == 'attachment; filename="flue.png"'
+    assert got["Content-Length"] == str(len(content))
+    assert got["Cache-Control"] == "private, no-cache"
+    assert got["Content-Security-Policy"].startswith("default-src 'none'")
+
+
+def test_who_hands_in_a_picture_hears_that_it_tells_its_place(here: Scene) -> None:
+    for content, told in ((placed_picture("JPEG", 2, 4), True), (picture("JPEG"), False)):
+        client = client_of(here)
+        file = SimpleUploadedFile("flue.jpg", content)
+        body = {"title": "Flue", "kind": "photograph", "file": file}
+        page = client.post(reverse("document-add", args=[here.site.pk]), body, follow=True).content.decode()
+        assert ("says where it was taken (GPS)" in page) == told
+    assert filestore.get(Document.objects.earliest("pk").revisions.get().sha256) == placed_picture(
+        "JPEG", 2, 4
+    )
+
+
+def test_its_page_tells_its_life_from_the_log_and_leads_there_who_may_follow(here: Scene) -> None:
+    hand_in(here, pdf(), "roof.pdf")
+    entry = LogEntry.objects.get(action="document added")
+    address = reverse("document", args=[Document.objects.get().pk])
+    link = f'href="{reverse("log-entry", args=[entry.pk])}"'
+    for role, leads in ((Role.QUALITY, True), (Role.FACILITY, False), (Role.INSPECTOR, False)):
+        page = client_of(here, role).get(address).content.decode()
+        assert "Document added" in page
+        assert (link in page) == leads, role
+
+
+def test_the_client_s_and_the_site_s_page_show_the_newest(here: Scene) -> None:
+    hand_in(here, pdf(), "roof.pdf")
+    for name, pk in (("client", here.site.client_id), ("site", here.site.pk)):
+        page = client_of(here).get(reverse(name, args=[pk])).content.decode()
+        assert "Roof plan" in page
+        assert f"{reverse('documents')}?{name}={pk}" in page
+    narrowed = client_of(here).get(reverse("documents"), {"site": here.site.pk}).content.decode()
+    assert f"Of {here.site.name} alone." in narrowed
 
 
 def test_who_may_add_is_offered_it_on_the_structure_s_page(here: Scene) -> None:
