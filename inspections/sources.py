@@ -38,6 +38,7 @@ def groups() -> list[Group]:
         ("Metals", "Resistivity and temperature coefficient of what a point may be made of.", _metals()),
         ("Limits as supplied", adopted, _starter("limits.csv")),
         ("Intervals as supplied", adopted, _starter("intervals.csv")),
+        ("Days after events, as supplied", adopted, _starter("allowances.csv")),
         ("Least sections", "What the register is asked about; never a verdict.", _sections()),
         ("Formulas", "What the calculators and the verdicts reckon with.", _formulas()),
     )

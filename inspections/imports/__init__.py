@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from datetime import datetime
 
+from inspections.imports.allowances import Allowances
 from inspections.imports.instruments import Instruments
 from inspections.imports.intervals import Intervals
 from inspections.imports.limits import Limits
@@ -17,6 +18,7 @@ _WITHDRAWERS: dict[str, Callable[[ImportedFile], imports.Importer]] = {
     ImportKind.INSTRUMENTS: lambda file: Instruments(),
     ImportKind.LIMITS: lambda file: Limits(),
     ImportKind.INTERVALS: lambda file: Intervals(),
+    ImportKind.ALLOWANCES: lambda file: Allowances(),
 }
 
 
@@ -29,4 +31,4 @@ def withdraw(file: ImportedFile, *, reason: str, by: Person, at: datetime) -> Im
     return imports.withdraw(_WITHDRAWERS[file.kind](file), file, reason=reason, by=by, at=at)
 
 
-__all__ = ["Instruments", "Intervals", "Limits", "Readings", "Register", "withdraw"]
+__all__ = ["Allowances", "Instruments", "Intervals", "Limits", "Readings", "Register", "withdraw"]

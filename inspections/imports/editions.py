@@ -1,10 +1,18 @@
-"""What files of limits and of intervals share: who demands it, where it stands, and since when it is adopted."""
+"""What files of limits, intervals and days after events share: whose, where it stands, since when it is adopted."""
 
 from abc import abstractmethod
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from inspections.models import Adoption, Author, IntervalRule, LimitRule, SourceStatus
+from inspections.models import (
+    Adoption,
+    AllowanceAdoption,
+    Author,
+    EventAllowance,
+    IntervalRule,
+    LimitRule,
+    SourceStatus,
+)
 from sites import bulk, filestore
 from sites.imports import Column, Faults, Importer, Row
 from sites.imports.cells import day, one_of, text, yes_no
@@ -35,11 +43,12 @@ STATED = ("code", "title", "author", "author_name", "source", "edition", "status
 class Editions(Importer):
     """One kind of rule: new editions, each with its adoption."""
 
-    model: type[LimitRule] | type[IntervalRule]
+    model: type[LimitRule] | type[IntervalRule] | type[EventAllowance]
     adoption_field: str
+    adoption: type[Adoption] | type[AllowanceAdoption] = Adoption
 
     def __init__(self) -> None:
-        self._adopted: list[tuple[LimitRule | IntervalRule, date | None, date | None]] = []
+        self._adopted: list[tuple[LimitRule | IntervalRule | EventAllowance, date | None, date | None]] = []
         self._lines: dict[tuple[str, str], int] = {}
         self._places: dict[tuple[str, ...], Client | Site | Structure] = {}
 
@@ -78,7 +87,7 @@ class Editions(Importer):
             for rule, since, until in self._adopted
             if since is not None
         ]
-        bulk.insert(Adoption, adoptions)
+        bulk.insert(self.adoption, adoptions)
         self.after(file.firm, rules, at=at)
         return {"editions": len(rules), "adopted": len(adoptions)}
 
@@ -94,13 +103,13 @@ class Editions(Importer):
                 until = max(rule.adopted_from, last)
                 if rule.adopted_until is None or rule.adopted_until > until:
                     ended.append(self._adoption(rule, rule.adopted_from, until, by, at))
-        bulk.insert(Adoption, ended)
+        bulk.insert(self.adoption, ended)
         rules = [getattr(adoption, self.adoption_field) for adoption in ended]
         self.after(file.firm, rules, at=at)
         return {"adoptions ended": len(ended), "last day": last.isoformat()}
 
-    def _adoption(self, rule: Any, since: date, until: date | None, by: Person, at: datetime) -> Adoption:
-        return Adoption(
+    def _adoption(self, rule: Any, since: date, until: date | None, by: Person, at: datetime) -> Any:
+        return self.adoption(
             **{self.adoption_field: rule}, adopted_from=since, adopted_until=until, by=by, recorded_at=at
         )
 

@@ -34,7 +34,9 @@ COLUMNS = (
     Column("period", one_of("a calendar period", PERIODS)),
     Column("seasons", cells.seasons, meaning="Month numbers of each season: 3 4 5|9 10 11."),
     Column("use_on", day, meaning="The day of return to use."),
-    Column("early_days", whole(0, 366), meaning="Empty means 0."),
+    Column(
+        "early_days", whole(0, 366), meaning="Empty means 0. A season or a calendar period is its own window."
+    ),
     Column("grace_days", whole(0, 366), meaning="Empty means 0."),
     Column("classes", cells.several("a protection class", ProtectionClass), meaning="I|II; empty means any."),
     Column("critical", yes_no, meaning="Empty where it does not matter."),

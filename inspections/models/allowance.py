@@ -12,13 +12,17 @@ from sites.models import Fact, Person
 
 
 class AllowanceQuerySet(models.QuerySet):
-    def adopted_on(self, day: date) -> "AllowanceQuerySet":
-        """Editions in force on a day, both end days included; the adoption recorded last holds."""
+    def with_adoption(self) -> "AllowanceQuerySet":
+        """Adds adopted_from and adopted_until, from the adoption recorded last; None where there is none."""
         latest = AllowanceAdoption.objects.filter(allowance=OuterRef("pk")).order_by("-recorded_at", "-pk")
-        held: Any = self.annotate(
+        return self.annotate(
             adopted_from=Subquery(latest.values("adopted_from")[:1]),
             adopted_until=Subquery(latest.values("adopted_until")[:1]),
         )
+
+    def adopted_on(self, day: date) -> "AllowanceQuerySet":
+        """Editions in force on a day, both end days included; the adoption recorded last holds."""
+        held: Any = self.with_adoption()
         return held.filter(Q(adopted_until__isnull=True) | Q(adopted_until__gte=day), adopted_from__lte=day)
 
 

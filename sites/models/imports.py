@@ -13,6 +13,7 @@ class ImportKind(models.TextChoices):
     INSTRUMENTS = "instruments", "instruments"
     LIMITS = "limits", "limits"
     INTERVALS = "intervals", "intervals"
+    ALLOWANCES = "allowances", "days after events"
 
 
 class ImportedFile(Fact, Identified):

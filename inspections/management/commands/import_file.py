@@ -8,7 +8,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
-from inspections.imports import Instruments, Intervals, Limits, Readings, Register
+from inspections.imports import Allowances, Instruments, Intervals, Limits, Readings, Register
 from inspections.models import Visit
 from sites import access, imports
 from sites.models import Firm, ImportKind, Person
@@ -18,6 +18,7 @@ WITHOUT_VISIT = {
     ImportKind.INSTRUMENTS: (Instruments, access.CHANGE_INSTRUMENTS),
     ImportKind.LIMITS: (Limits, access.CHANGE_RULES),
     ImportKind.INTERVALS: (Intervals, access.CHANGE_RULES),
+    ImportKind.ALLOWANCES: (Allowances, access.CHANGE_RULES),
 }
 
 

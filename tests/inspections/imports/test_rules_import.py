@@ -7,8 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from inspections.imports import Intervals, Limits, withdraw
-from inspections.models import Adoption, DueDate, IntervalRule, LimitRule
+from inspections.allowances import allowed_after, starter
+from inspections.imports import Allowances, Intervals, Limits, withdraw
+from inspections.models import Adoption, DueDate, EventKind, IntervalRule, LimitRule
 from sites import imports
 from sites.imports import Importer, ImportRefused
 from sites.models import Firm, ImportedFile
@@ -237,3 +238,71 @@ def test_the_starter_adopts_one_limit_and_no_more() -> None:
     take(Limits(), (STARTER / "limits.csv").read_bytes())
     adopted = LimitRule.objects.adopted_on(date(2027, 1, 1)).get()
     assert (adopted.quantity, adopted.limit_ohm) == ("earth-system", Decimal(10))
+
+
+# Days after events ------------------------------------------------------------------------------------------------
+
+ALLOWANCE = {**COMMON, "code": "strike", "kind": "strike", "within_days": "3"}
+
+
+def test_days_after_events_come_in_and_hold_from_their_day() -> None:
+    structure = f.StructureFactory()
+    firm = structure.site.client.firm
+    place = {"client": structure.site.client.name}
+    take(Allowances(), csv_of({**ALLOWANCE, **place}, {**ALLOWANCE, "code": "flood", "kind": "flood"}), firm)
+    before, after = (
+        allowed_after(structure, "strike", day) for day in (date(2025, 12, 31), date(2026, 1, 1))
+    )
+    assert (before.days, before.adopted) == (7, False)
+    assert (after.days, after.adopted) == (3, True) and after.by.startswith(
+        "An Invented Client: site standard"
+    )
+    elsewhere = f.StructureFactory(site__client__firm=firm)
+    assert allowed_after(elsewhere, "strike", date(2027, 1, 1)).days == 7
+    assert allowed_after(elsewhere, "flood", date(2027, 1, 1)).days == 3
+
+
+def test_an_event_reported_before_keeps_the_days_it_was_given() -> None:
+    event = f.EventFactory(inspect_within_days=7)
+    take(Allowances(), csv_of(ALLOWANCE), event.structure.site.client.firm, at=f.AT)
+    event.refresh_from_db()
+    assert event.inspect_within_days == 7
+
+
+def test_days_after_events_end_when_their_file_is_withdrawn() -> None:
+    structure = f.StructureFactory()
+    file = take(Allowances(), csv_of(ALLOWANCE), structure.site.client.firm)
+    withdraw(file, reason="wrong document", by=file.by, at=f.AT + timedelta(days=10))
+    assert allowed_after(structure, "strike", date(2027, 1, 13)).days == 3
+    assert allowed_after(structure, "strike", date(2027, 1, 14)).days == 7
+
+
+@pytest.mark.parametrize(
+    ("changed", "says"),
+    [
+        ({"kind": "landslide"}, "kind"),
+        ({"within_days": "367"}, "within_days"),
+        ({"within_days": "1.5"}, "within_days"),
+        ({"within_days": ""}, "within_days"),
+        ({"adopted_from": "", "adopted_until": "2027-01-01"}, "A rule cannot end before it was adopted"),
+    ],
+)
+def test_days_after_events_that_say_nothing_are_refused(changed, says) -> None:
+    (fault,) = faults_of(Allowances(), csv_of({**ALLOWANCE, **changed}))
+    assert says in fault
+
+
+def test_the_same_days_after_an_event_come_in_once() -> None:
+    firm = f.FirmFactory()
+    take(Allowances(), csv_of(ALLOWANCE), firm)
+    (fault,) = faults_of(Allowances(), csv_of({**ALLOWANCE, "within_days": "4"}), firm)
+    assert "is on record already" in fault
+
+
+def test_the_starter_days_after_events_are_those_that_hold_without_them() -> None:
+    structure = f.StructureFactory()
+    file = take(Allowances(), (STARTER / "allowances.csv").read_bytes(), structure.site.client.firm)
+    assert file.rows == len(EventKind.values)
+    for kind in EventKind.values:
+        found = allowed_after(structure, kind, date(2027, 1, 1))
+        assert found.adopted and found.days == starter()[kind].days
