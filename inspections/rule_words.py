@@ -37,7 +37,7 @@ def interval_words(rule: IntervalRule) -> str:
     what = "electrical test" if rule.demand == "electrical" else f"{rule.demand} inspection"
     told = f"{what[0].upper()}{what[1:]} {_how_often(rule)}"
     extra = []
-    if rule.early_days:
+    if rule.early_days and rule.basis not in ("season", "calendar-period"):
         extra.append(f"from {with_unit(rule.early_days, 'days')} before the day on")
     if rule.grace_days:
         extra.append(f"{with_unit(rule.grace_days, 'days')} of grace")
@@ -139,9 +139,18 @@ def facts_of(rule: Rule) -> list[Fact]:
 def _interval_facts(rule: IntervalRule) -> list[Fact]:
     return [
         Fact("Basis of counting", BASES[rule.basis]),
-        Fact("Early window", with_unit(rule.early_days, "days") if rule.early_days else "none"),
+        Fact("Early window", _early_window(rule)),
         Fact("Grace", with_unit(rule.grace_days, "days") if rule.grace_days else "none"),
     ]
+
+
+def _early_window(rule: IntervalRule) -> str:
+    """From when on an inspection counts: see ``due_dates.opens``"""
+    if rule.basis == "season":
+        return "from the season’s first day on"
+    if rule.basis == "calendar-period":
+        return f"from the first day of the {rule.period} on"
+    return with_unit(rule.early_days, "days") if rule.early_days else "none"
 
 
 def _limit_facts(rule: LimitRule) -> list[Fact]:

@@ -26,9 +26,9 @@ from django.db.models.functions import Coalesce
 
 from inspections.due_list import OPEN_VISIT, open_visits, running
 from inspections.local_days import usual_day
-from inspections.models import DueDate, PlannedDay, Visit, VisitState
+from inspections.models import DueDate, PlannedDay, Visit, VisitState, season_months
 from inspections.rules.bring_forward import WEEK, Falling, Flattened, bring_forward, monday_of
-from inspections.rules.due_dates.calendar_arithmetic import MONTHS_IN_PERIOD, add_months
+from inspections.rules.due_dates import opens
 from sites.models import Quantity, System, SystemKind, TestPoint, VisitKind
 
 WEEKS, WEEKS_IN_A_BLOCK = 78, 13
@@ -114,14 +114,17 @@ def workload(owed: QuerySet[DueDate], visits: QuerySet[Visit], at: datetime) -> 
     falling: dict[tuple[date, date], int] = defaultdict(int)
     has_visit = Exists(open_visits(OuterRef("structure")).order_by())
     by_day = rows.annotate(has_visit=has_visit).values_list(
-        "due", "has_visit", "rule__early_days", "rule__basis", "rule__period"
+        "due", "has_visit", "rule__early_days", "rule__basis", "rule__period", "rule__seasons"
     )
-    for due, planned, early, basis, period, number in by_day.annotate(n=Count("pk")):
+    for due, planned, early, basis, period, seasons, number in by_day.annotate(n=Count("pk")):
         weeks[monday_of(due)].due += number
         if planned:
             weeks[monday_of(due)].with_visit += number
         else:
-            falling[earliest_day(due, early or 0, basis, period), due] += number
+            first_day = opens(
+                due, basis=basis, early_days=early or 0, period=period, seasons=season_months(seasons or "")
+            )
+            falling[first_day, due] += number
     groups = [Falling(earliest, due, number) for (earliest, due), number in sorted(falling.items())]
     flat = bring_forward(
         groups, today=usual_day(at), weeks=WEEKS, planned=_not_to_be_moved(weeks, groups, usual_day(at))
@@ -138,18 +141,6 @@ def _not_to_be_moved(weeks: Mapping[date, Week], groups: Iterable[Falling], toda
         if each.due < today:
             fixed[monday_of(each.due)] += each.number
     return fixed
-
-
-def earliest_day(due: date, early_days: int, basis: str | None, period: str | None) -> date:
-    """The first day on which an inspection still counts for that due day.
-
-    A rule by calendar period is met on any day of the period; the others by their early window.
-    """
-    earliest = due - timedelta(days=early_days)
-    if basis == "calendar-period" and period in MONTHS_IN_PERIOD:
-        begins = add_months(due + timedelta(days=1), -MONTHS_IN_PERIOD[period])
-        return min(earliest, begins)
-    return earliest
 
 
 def _skills(rows: QuerySet[DueDate], first: date) -> list[Kind]:

@@ -19,6 +19,7 @@ from inspections.models import (
     Reading,
     Suspension,
     Visit,
+    season_months,
 )
 from inspections.rules import due_dates
 from sites.actions.register import shown
@@ -225,9 +226,7 @@ def counted(rule: IntervalRule) -> due_dates.IntervalRule:
         months=rule.months,
         anchor=rule.anchor,
         period=cast(due_dates.Period, rule.period) if rule.period else None,
-        seasons=tuple(
-            tuple(int(month) for month in season.split(",")) for season in rule.seasons.split(";") if season
-        ),
+        seasons=season_months(rule.seasons),
         use_on=rule.use_on,
         early_days=rule.early_days,
         grace_days=rule.grace_days,

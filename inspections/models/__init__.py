@@ -8,7 +8,7 @@ from inspections.models.instrument import Calibration, Instrument, InstrumentRan
 from inspections.models.planning import BookedAnyway, MoveReason, PlannedDay, VisitInstrument
 from inspections.models.reading import NoReading, Reading, Reason, Verdict
 from inspections.models.rebase import Rebase
-from inspections.models.rule import Adoption, Author, IntervalRule, LimitRule, SourceStatus
+from inspections.models.rule import Adoption, Author, IntervalRule, LimitRule, SourceStatus, season_months
 from inspections.models.rule_life import (
     Decision,
     Dispensation,
@@ -72,4 +72,5 @@ __all__ = [
     "VisitState",
     "VisitStep",
     "Wish",
+    "season_months",
 ]

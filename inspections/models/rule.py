@@ -186,6 +186,11 @@ class LimitRule(Edition):
         return single_limit_ohm(self.limit_ohm, electrodes, self.times_per_electrode)
 
 
+def season_months(text: str) -> tuple[tuple[int, ...], ...]:
+    """The months of each season of an interval as it is stored: 3,4,5;9,10,11"""
+    return tuple(tuple(int(month) for month in season.split(",")) for season in text.split(";") if season)
+
+
 class IntervalRule(Edition):
     """How often one demand must be met, and how the days are counted.
 

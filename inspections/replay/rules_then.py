@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import NamedTuple, cast
 
-from inspections.models import Adoption, Dispensation, IntervalRule
+from inspections.models import Adoption, Dispensation, IntervalRule, season_months
 from inspections.replay.knowledge import is_known
 from inspections.rules import due_dates
 
@@ -139,9 +139,7 @@ def counted(
         months=rule.months,
         anchor=rule.anchor,
         period=cast(due_dates.Period, rule.period) if rule.period else None,
-        seasons=tuple(
-            tuple(int(month) for month in season.split(",")) for season in rule.seasons.split(";") if season
-        ),
+        seasons=season_months(rule.seasons),
         use_on=rule.use_on,
         early_days=rule.early_days,
         grace_days=rule.grace_days,

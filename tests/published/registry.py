@@ -385,6 +385,15 @@ _DUE_DATES = (
     )
     | _checks(
         "rules.due_dates",
+        f"{RULES}/test_due_dates_windows.py",
+        (
+            "windows.opens",
+            "test_it_opens_on_its_day",
+            "the calendar, counted by hand",
+        ),
+    )
+    | _checks(
+        "rules.due_dates",
         f"{RULES}/test_due_dates_coverage.py",
         (
             "coverage.histories",

@@ -17,6 +17,7 @@ from inspections.rules.due_dates.facts import (
 )
 from inspections.rules.due_dates.standing import Standing, State, state_on, suspended_since
 from inspections.rules.due_dates.suspension import working_windows
+from inspections.rules.due_dates.windows import opens
 
 __all__ = [
     "Basis",
@@ -37,6 +38,7 @@ __all__ = [
     "add_months",
     "local_day",
     "obligations",
+    "opens",
     "state_on",
     "suspended_since",
     "working_windows",

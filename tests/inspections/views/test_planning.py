@@ -13,7 +13,7 @@ from django.urls import reverse
 
 from inspections import due_list
 from inspections.models import DueDate, Visit, VisitState
-from inspections.workload import WEEKS, earliest_day, in_window, moved_often, planned_late, window, workload
+from inspections.workload import WEEKS, in_window, moved_often, planned_late, window, workload
 from sites.models import Quantity, Role
 from tests import factories as make
 from tests.inspections.views.places_record import NOON, TODAY, Record, member, owe, record
@@ -115,14 +115,6 @@ def test_what_is_planned_is_not_proposed(known: Record) -> None:
         )
     found, _ = reckoned(known)
     assert found.planned == 31 and found.flattened.proposals == ()
-
-
-def test_a_rule_by_calendar_period_may_be_met_on_any_of_its_days() -> None:
-    from datetime import date
-
-    assert earliest_day(date(2027, 12, 31), 10, "calendar-period", "year") == date(2027, 1, 1)
-    assert earliest_day(date(2027, 6, 30), 0, "calendar-period", "quarter") == date(2027, 4, 1)
-    assert earliest_day(date(2027, 6, 30), 9, "rolling", "") == date(2027, 6, 21)
 
 
 def visit_for(known: Record, days: int, kind: str = "complete", moves: int = 0, **more) -> Visit:
