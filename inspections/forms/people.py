@@ -151,6 +151,17 @@ class NoFieldsForm(forms.Form):
     """An act that needs nothing but the decision."""
 
 
+class RemoveFactorsForm(forms.Form):
+    reason = forms.CharField(
+        label="Why, and how you made sure that it is they who ask",
+        max_length=400,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="Such as: lost the telephone; called back at the number in the firm’s files. "
+        "It stands in the log and in the letter to them.",
+        error_messages={"required": "Say why, and how you made sure that it is they who ask."},
+    )
+
+
 class InviteForm(FromUntilForm):
     """Somebody new: who they are, their roles, and what the roles reach."""
 

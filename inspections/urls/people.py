@@ -13,6 +13,7 @@ urlpatterns: list[URLPattern] = [
     path("people/<int:pk>/grant/", people.grant_audit, name="person-grant"),
     path("people/<int:pk>/authorise/", people.add_authorisation, name="person-authorise"),
     path("people/<int:pk>/erase-contact/", people.erase_contact, name="person-erase-contact"),
+    path("people/<int:pk>/remove-second-factors/", people.remove_factors, name="person-remove-factors"),
     path("people/roles/<int:pk>/reach/", people.add_reach, name="role-reach"),
     path("people/roles/<int:pk>/end/", people.end_role, name="role-end"),
     path("people/reach/<int:pk>/end/", people.end_reach, name="reach-end"),

@@ -9,6 +9,7 @@ from inspections.views.people.acts import (
     end_role,
     erase_contact,
     grant_audit,
+    remove_factors,
 )
 from inspections.views.people.inviting import invite, invite_again, withdraw_invitation
 from inspections.views.people.pages import people, person
@@ -26,5 +27,6 @@ __all__ = [
     "invite_again",
     "people",
     "person",
+    "remove_factors",
     "withdraw_invitation",
 ]

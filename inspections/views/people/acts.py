@@ -18,12 +18,21 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from inspections import people_list
-from inspections.forms.people import AuthorisationForm, EndForm, GrantForm, NoFieldsForm, ReachForm, RoleForm
+from inspections.forms.people import (
+    AuthorisationForm,
+    EndForm,
+    GrantForm,
+    NoFieldsForm,
+    ReachForm,
+    RemoveFactorsForm,
+    RoleForm,
+)
 from inspections.views.people.pages import found
 from sites import access
 from sites.access import MAY, firms_of, may, require
 from sites.actions import people as acts
 from sites.actions.people import PeopleRefused
+from sites.actions.signing import SigningRefused, remove_second_factors
 from sites.models import Authorisation, Firm, Membership, Person, Scope
 from sites.views.signed_in import signed_in
 
@@ -54,7 +63,7 @@ def _act(
     if request.method == "POST" and sent.is_valid():
         try:
             do(sent.cleaned_data)
-        except PeopleRefused as refused:
+        except (PeopleRefused, SigningRefused) as refused:
             sent.add_error(None, str(refused))
         else:
             messages.success(request, page.said)
@@ -215,4 +224,23 @@ def erase_contact(request: HttpRequest, pk: int) -> HttpResponse:
     return _act(
         request, person, at, page, NoFieldsForm,
         lambda told: acts.erase_contact(person, firm=firm, by=signed_in(request), at=at),
+    )  # fmt: skip
+
+
+@require_http_methods(BOTH)
+def remove_factors(request: HttpRequest, pk: int) -> HttpResponse:
+    """For somebody who has lost their device and the recovery codes."""
+    at = timezone.now()
+    person, _ = of_person(request, pk, at)
+    page = ActPage(
+        f"Remove the second factors of {person}", "Remove them",
+        f"The second factors of {person} are removed, and all their sessions have ended.",
+        "Their authenticator app, passkeys and recovery codes no longer work, and all their sessions end. "
+        "The password alone lets them in again; where a firm demands a second factor, they set up a new one then. "
+        "They get a letter. Somebody who wants to get in as them may ask for exactly this: "
+        "make sure that it is they who ask.",
+    )  # fmt: skip
+    return _act(
+        request, person, at, page, RemoveFactorsForm,
+        lambda told: remove_second_factors(person, by=signed_in(request), at=at, **told),
     )  # fmt: skip

@@ -4,6 +4,7 @@ import json
 from datetime import date, datetime
 from typing import Any
 
+from allauth.mfa.models import Authenticator
 from django import forms
 from django.db.models import Prefetch, Q, QuerySet
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
@@ -16,10 +17,12 @@ from inspections import people_list
 from inspections.people_list import Sight
 from inspections.tables.people import PeopleTable, in_force, matrix
 from sites.access import CHANGE_PEOPLE, MAY, firms_of, require
+from sites.actions.signing import KINDS
 from sites.exports.answer import as_file
 from sites.models import (
     WHOLE_FIRM_ROLES,
     Authorisation,
+    Firm,
     Invitation,
     LogEntry,
     Membership,
@@ -131,12 +134,26 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
         "invitation": invitation,
         "invitation_state": invitation.state(at) if invitation else "",
         "never_signed_in": in_office and one.email and not one.has_usable_password(),
+        "factors": _factors(one, changes) if one != signed_in(request) else [],
         "history": [(entry, _told(entry)) for entry in shown[:ENTRIES_A_PAGE]],
         "older": page + 1 if len(shown) > ENTRIES_A_PAGE else None,
         "newer": page - 1 or None,
         "today": sight.on,
     }
     return render(request, "inspections/people/person.html", context)
+
+
+def _factors(one: Person, changes: QuerySet[Firm]) -> list[str]:
+    """The kinds of second factors somebody has, for those who may take them away; else none.
+
+    changes: the firms where the one who asks may change people; who belongs to another one too is not theirs to change
+    """
+    if not changes or Membership.objects.on(timezone.now().date()).filter(person=one).exclude(
+        firm__in=changes
+    ):
+        return []
+    theirs = set(Authenticator.objects.filter(user=one).values_list("type", flat=True))
+    return [words for kind, words in KINDS.items() if kind in theirs]
 
 
 def _told(entry: LogEntry) -> str:
@@ -148,7 +165,8 @@ def _told(entry: LogEntry) -> str:
         for name, word in (("since", "from"), ("until", "until"))
         if facts.get(name)
     ]
-    return ", ".join([*kinds, " ".join(days)] if days else kinds)
+    words = [*kinds, " ".join(days)] if days else kinds
+    return ", ".join([*words, str(facts["reason"])] if facts.get("reason") else words)
 
 
 def _members(one: Person, sight: Sight) -> list[Membership]:

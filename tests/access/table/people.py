@@ -6,6 +6,7 @@ from tests import factories as make
 from tests.access import rows
 from tests.access.cast import AUDITOR, OFFICE, QUALITY, REVIEWER, SIGNATORY, only
 from tests.access.line import Line
+from tests.second_factor import set_up_app
 
 SEE = OFFICE | only(AUDITOR)
 CHANGE = only(QUALITY, SIGNATORY)
@@ -15,6 +16,13 @@ SEEN_BY = SEE
 
 def somebody(stage: Any) -> Any:
     return stage.people[REVIEWER]
+
+
+def with_a_second_factor(stage: Any) -> Any:
+    person = somebody(stage)
+    if not person.authenticator_set.exists():
+        set_up_app(person)
+    return person
 
 
 def role(stage: Any) -> Any:
@@ -43,6 +51,7 @@ LINES = [
     Line("person-grant", get=CHANGE, post=CHANGE, of=somebody, seen_by=SEEN_BY),
     Line("person-authorise", get=CHANGE, post=CHANGE, of=somebody, seen_by=SEEN_BY),
     Line("person-erase-contact", get=CHANGE, post=CHANGE, of=somebody, seen_by=SEEN_BY),
+    Line("person-remove-factors", get=CHANGE, post=CHANGE, of=with_a_second_factor, seen_by=SEEN_BY),
     Line("invite-again", post=CHANGE, of=somebody, seen_by=SEEN_BY),
     Line("role-end", get=CHANGE, post=CHANGE, of=role, seen_by=SEEN_BY),
     Line("role-reach", get=CHANGE, post=CHANGE, of=role, seen_by=SEEN_BY),
