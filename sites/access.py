@@ -32,6 +32,7 @@ WITHDRAW_DEFECTS = "withdraw a defect"
 DEMAND_SECOND_FACTOR = "demand a second factor"
 KEEP_DOCUMENTS = "keep documents"
 WITHDRAW_DOCUMENTS = "withdraw documents"
+KEEP_AT_VISITS = "keep documents of visits"
 
 MAY: dict[str, frozenset[str]] = {
     PLAN: frozenset({Role.PLANNER}),
@@ -61,6 +62,8 @@ MAY: dict[str, frozenset[str]] = {
         {Role.PLANNER, Role.INSPECTOR, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY, Role.FACILITY}
     ),
     WITHDRAW_DOCUMENTS: frozenset({Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY}),
+    # A visit is the contractor's: what belongs to one, its own people bring in.
+    KEEP_AT_VISITS: frozenset({Role.PLANNER, Role.INSPECTOR, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY}),
 }
 
 

@@ -3,14 +3,15 @@
 from dataclasses import dataclass
 from datetime import date
 
+from django.db.models import QuerySet
 from django.urls import reverse
 
 from sites import access, expected_documents
 from sites.access import may
 from sites.expected_documents import Expected
-from sites.models import Client, Person, Revision, Site, Structure
+from sites.models import Client, Document, Person, Revision, Site, Structure
 
-SHOWN = 5
+SHOWN, SHOWN_OF_A_VISIT = 5, 50
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +29,12 @@ def of_client(client: Client, person: Person, *, on: date) -> Shelf:
     """Those of its sites that the person may see. A document is added at its site or structure."""
     rows = Revision.objects.visible_to(person, on=on).filter(document__site__client=client)
     return _shelf(rows, [], f"client={client.pk}", "", client.name)
+
+
+def of_visit(structure: Structure, documents: QuerySet[Document], add: str) -> Shelf:
+    """Those documents of the structure that belong to one visit. add: where one is added"""
+    rows = Revision.objects.filter(document__in=documents.values("pk"))
+    return _shelf(rows, [], f"structure={structure.pk}", add, structure.name, shown=SHOWN_OF_A_VISIT)
 
 
 def of_site(site: Site, person: Person, *, on: date) -> Shelf:
@@ -54,6 +61,8 @@ def _add(site: Site, person: Person, on: date) -> str:
     return reverse("document-add", args=[site.pk]) if allowed else ""
 
 
-def _shelf(rows: object, missing: list[Expected], narrowed: str, add: str, of: str) -> Shelf:
+def _shelf(
+    rows: object, missing: list[Expected], narrowed: str, add: str, of: str, *, shown: int = SHOWN
+) -> Shelf:
     standing = rows.newest().filter(withdrawn=False).select_related("document")  # type: ignore[attr-defined]
-    return Shelf(list(standing[:SHOWN]), missing, f"{reverse('documents')}?{narrowed}", add, of)
+    return Shelf(list(standing[:shown]), missing, f"{reverse('documents')}?{narrowed}", add, of)

@@ -569,6 +569,16 @@ class VerdictFactory(DjangoModelFactory):
     recorded_at = AT
 
 
+class VisitDocumentFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.VisitDocument
+
+    visit = factory.SubFactory("tests.factories.VisitFactory")
+    document = factory.SubFactory(DocumentFactory, structure=factory.SelfAttribute("..visit.structure"))
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
+
+
 class RebaseFactory(DjangoModelFactory):
     class Meta:
         model = inspections.Rebase

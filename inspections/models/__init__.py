@@ -25,6 +25,7 @@ from inspections.models.visit import (
     VisitState,
     VisitStep,
 )
+from inspections.models.visit_document import VisitDocument
 
 __all__ = [
     "DONE",
@@ -66,6 +67,7 @@ __all__ = [
     "UrgencyScheme",
     "Verdict",
     "Visit",
+    "VisitDocument",
     "VisitInstrument",
     "VisitPerson",
     "VisitPoint",

@@ -16,6 +16,7 @@ urlpatterns: list[URLPattern] = [
     path("visits/<int:pk>/conditions/", visits.conditions, name="visit-conditions"),
     path("visits/<int:pk>/readings-file/", visits.readings_file, name="visit-readings-file"),
     path("visits/<int:pk>/readings-sheet/", visits.readings_sheet, name="visit-readings-sheet"),
+    path("visits/<int:pk>/documents/add/", visits.visit_document, name="visit-document"),
     path("visits/<int:pk>/no-reading/", visits.no_reading, name="visit-no-reading"),
     path("visits/<int:pk>/defect/", visits.defect, name="visit-defect"),
     path("visits/<int:pk>/complete/", visits.complete, name="visit-complete"),

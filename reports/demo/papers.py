@@ -4,11 +4,13 @@ from collections.abc import Callable, Iterator
 from datetime import datetime
 from functools import partial
 from io import BytesIO
+from typing import Any
 
 from PIL import Image, ImageDraw
 from reportlab.lib.pagesizes import A4, landscape
 from reportlab.pdfgen.canvas import Canvas
 
+from inspections.actions import visit_documents
 from reports.demo import scenario
 from reports.demo.scenario import Row
 from reports.demo.stage import Act, Stage
@@ -28,11 +30,18 @@ def acts() -> Iterator[Act]:
 
 
 def _add(stage: Stage, *, row: Row, at: datetime) -> None:
-    place = stage.structure(row["site"], row["structure"])
-    stage.documents[row["document"]] = documents.add(
-        place.site, structure=place, kind=row["kind"], title=row["title"], file=_file(place, row["title"], row),
-        about=_about(row), by=stage.people[row["by"]], at=at,
-    )  # fmt: skip
+    place, by = stage.structure(row["site"], row["structure"]), stage.people[row["by"]]
+    told: dict[str, Any] = {
+        "kind": row["kind"],
+        "title": row["title"],
+        "file": _file(place, row["title"], row),
+        "about": _about(row),
+    }
+    stage.documents[row["document"]] = (
+        visit_documents.add(stage.visits[row["visit"]], **told, by=by, at=at)
+        if row["visit"]
+        else documents.add(place.site, structure=place, **told, by=by, at=at)
+    )
 
 
 def _revise(stage: Stage, *, row: Row, at: datetime) -> None:

@@ -1,5 +1,6 @@
 """Documents: the list, one of them with its revisions and its files, and what may be done with it."""
 
+import json
 from datetime import datetime
 from typing import Any
 
@@ -11,7 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from sites import access, filestore
+from sites import access, filestore, log
 from sites.access import firms_of, may, require
 from sites.actions import documents as acts
 from sites.actions.documents import DocumentRefused
@@ -96,10 +97,17 @@ def _show(
     return render(request, "documents/document.html", context, status=REFUSED if form else 200)
 
 
-def _life(document: Document) -> list[LogEntry]:
-    """What the log says of it, the oldest first."""
-    entries = LogEntry.objects.filter(firm=document.site.client.firm_id, subject=document.identity)
-    return list(entries.select_related("person").order_by("number")[:MOST_OF_A_LIFE])
+def _life(document: Document) -> list[tuple[LogEntry, str]]:
+    """What the log says of it, the oldest first, each with the words that tell it from others."""
+    rows = log.about(document.identity).select_related("person").order_by("number")[:MOST_OF_A_LIFE]
+    return [(row, _words(json.loads(row.payload)["facts"])) for row in rows]
+
+
+def _words(facts: dict[str, Any]) -> str:
+    if "visit" in facts:
+        return f"visit {facts['visit']}"
+    mark = facts.get("mark") or facts.get("revision")
+    return f"revision {mark}, {facts['name']}" if mark else str(facts.get("reason", ""))
 
 
 def _may_log(person: Person, at: datetime) -> bool:
@@ -122,7 +130,7 @@ def document_add(request: HttpRequest, pk: int) -> HttpResponse:
     rows = Site.objects.visible_to(by, on=at.date()).select_related("client__firm")
     site = get_object_or_404(rows, pk=pk)
     require(may(by, access.KEEP_DOCUMENTS, site.client.firm_id, on=at.date()))
-    form = AddForm(*_sent(request), site=site, initial={"structure": request.GET.get("structure")})
+    form = AddForm(*sent(request), site=site, initial={"structure": request.GET.get("structure")})
     if form.is_bound and form.is_valid() and (file := form.keep()):
         said = {name: form.cleaned_data[name] for name in ("structure", "kind", "title")}
         try:
@@ -131,7 +139,7 @@ def document_add(request: HttpRequest, pk: int) -> HttpResponse:
             form.add_error(None, str(refused))
         else:
             messages.success(request, f"“{made.title}” is kept.")
-            _say_what_it_tells(request, file)
+            say_what_it_tells(request, file)
             return redirect("document", pk=made.pk)
     page = {
         "heading": f"Add a document of {site.name}",
@@ -139,7 +147,7 @@ def document_add(request: HttpRequest, pk: int) -> HttpResponse:
         "back": reverse("site", args=[site.pk]),
         "site": site,
     }
-    return _form_page(request, form, page)
+    return form_page(request, form, page)
 
 
 @at_most("DOCUMENT_MAX_BYTES")
@@ -148,7 +156,7 @@ def document_revise(request: HttpRequest, pk: int) -> HttpResponse:
     at, by = timezone.now(), signed_in(request)
     found = _found(request, pk, at)
     require(may(by, access.KEEP_DOCUMENTS, found.site.client.firm_id, on=at.date()))
-    form = RevisionForm(*_sent(request))
+    form = RevisionForm(*sent(request))
     if form.is_bound and form.is_valid() and (file := form.keep()):
         try:
             acts.revise(found, file=file, about=form.about(), by=by, at=at)
@@ -156,7 +164,7 @@ def document_revise(request: HttpRequest, pk: int) -> HttpResponse:
             form.add_error(None, str(refused))
         else:
             messages.success(request, "The later revision stands from now on. The one before stays readable.")
-            _say_what_it_tells(request, file)
+            say_what_it_tells(request, file)
             return redirect("document", pk=found.pk)
     page = {
         "heading": f"A later revision of {found.title}",
@@ -165,7 +173,7 @@ def document_revise(request: HttpRequest, pk: int) -> HttpResponse:
         "site": found.site,
         "structure": found.structure,
     }
-    return _form_page(request, form, page)
+    return form_page(request, form, page)
 
 
 @require_POST
@@ -185,7 +193,7 @@ def document_withdraw(request: HttpRequest, pk: int) -> HttpResponseBase:
     return _show(request, found, at, form)
 
 
-def _say_what_it_tells(request: HttpRequest, file: Taken) -> None:
+def say_what_it_tells(request: HttpRequest, file: Taken) -> None:
     if file.tells_position:
         messages.info(
             request,
@@ -193,10 +201,10 @@ def _say_what_it_tells(request: HttpRequest, file: Taken) -> None:
         )
 
 
-def _sent(request: HttpRequest) -> tuple[Any, ...]:
+def sent(request: HttpRequest) -> tuple[Any, ...]:
     return (request.POST, request.FILES) if request.method == "POST" else ()
 
 
-def _form_page(request: HttpRequest, form: RevisionForm, page: dict[str, Any]) -> HttpResponse:
+def form_page(request: HttpRequest, form: RevisionForm, page: dict[str, Any]) -> HttpResponse:
     status = REFUSED if form.is_bound else 200
     return render(request, "documents/form.html", {"form": form, **page}, status=status)

@@ -64,7 +64,9 @@ def test_they_hold_at_every_size_and_scheme(
     sign_in(view, live_server.url, here, Role.PLANNER)
     addresses = ["/documents/", "/documents/?text=nowhere", *(f"/documents/{row.pk}/" for row in rows)]
     addresses += [f"/documents/{rows[0].pk}/revise/", f"/sites/{here.site.pk}/documents/add/"]
-    addresses += [f"/structures/{here.structure.pk}/", f"/sites/{here.site.pk}/"]
+    visit = here.on_site()
+    addresses += [f"/visits/{visit.pk}/documents/add/"]
+    addresses += [f"/structures/{here.structure.pk}/", f"/sites/{here.site.pk}/", f"/visits/{visit.pk}/"]
     for number, address in enumerate(addresses):
         answer = view.goto(live_server.url + address)
         assert answer and answer.status == 200

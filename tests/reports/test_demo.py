@@ -583,6 +583,8 @@ def test_it_keeps_documents_in_revisions_and_one_withdrawn() -> None:
     assert all(filestore.get(row.sha256)[:5] in (b"%PDF-", b"\x89PNG\r") for row in rows)
     church = Structure.objects.get(name="St Elfrida")
     assert [row.document.title for row in rows if row.withdrawn] == ["Tower and nave"]
+    (sketch,) = visit_of("Detonator store", "2024-01-23").documents.all()
+    assert sketch.document.title.startswith("Test reference point")
     assert "drawing" in {str(row.kind) for row in expected_documents.missing_of(church)}
 
 

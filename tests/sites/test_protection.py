@@ -27,6 +27,7 @@ def one_row_of_each() -> None:
     f.VerdictFactory()
     f.NoReadingFactory()
     f.RebaseFactory()
+    f.VisitDocumentFactory()
     f.DefectStepFactory()
     f.EventFactory()
     f.InvitationEndFactory()

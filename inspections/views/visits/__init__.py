@@ -11,6 +11,7 @@ from inspections.views.visits.acts import (
     send_back,
     start,
 )
+from inspections.views.visits.documents import visit_document
 from inspections.views.visits.imports import readings_file, readings_sheet, withdraw
 from inspections.views.visits.planning import plan_visit
 from inspections.views.visits.visit import visit
@@ -30,6 +31,7 @@ __all__ = [
     "send_back",
     "start",
     "visit",
+    "visit_document",
     "visits",
     "withdraw",
 ]

@@ -11,6 +11,7 @@ from django import forms
 from django.db.models import Count, Max, Q
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
@@ -37,9 +38,9 @@ from inspections.tables.visits import NotReadTable, ReadingTable, paged
 from inspections.views.visits.cautions import Caution, cautions_for
 from inspections.views.visits.known_defects import VisitDefects
 from inspections.visit_plan import VisitPlan
-from sites import access
+from sites import access, document_shelf
 from sites.exports.answer import as_file
-from sites.models import ImportedFile, TestPoint
+from sites.models import Document, ImportedFile, TestPoint
 from sites.views.signed_in import signed_in
 
 READINGS_A_PAGE = 50
@@ -89,7 +90,9 @@ class VisitPage:
     @cached_property
     def may(self) -> frozenset[str]:
         """What this person's roles allow, of what a visit's page can offer."""
-        asked = (access.PLAN, access.ENTER, access.CORRECT, access.REVIEW, access.AUTHORISE)
+        asked = (
+            access.PLAN, access.ENTER, access.CORRECT, access.REVIEW, access.AUTHORISE, access.KEEP_AT_VISITS,
+        )  # fmt: skip
         who = signed_in(self.request)
         return frozenset(act for act in asked if access.may(who, act, self.visit.firm, on=self.at.date()))
 
@@ -269,6 +272,18 @@ class VisitPage:
     @cached_property
     def defects(self) -> VisitDefects:
         return VisitDefects(self.visit, self.at, self.may_enter, self.bound)
+
+    @cached_property
+    def shelf(self) -> document_shelf.Shelf:
+        """Photographs and papers of this visit."""
+        begun = self.visit.state not in (VisitState.PLANNED, VisitState.CANCELLED)
+        add = (
+            reverse("visit-document", args=[self.visit.pk])
+            if begun and access.KEEP_AT_VISITS in self.may
+            else ""
+        )
+        of_this = Document.objects.filter(of_visit__visit=self.visit)
+        return document_shelf.of_visit(self.visit.structure, of_this, add)
 
     @cached_property
     def inspectors(self) -> str:

@@ -2,7 +2,7 @@
 
 from inspections.models import VisitState
 from tests.access import rows
-from tests.access.cast import EVERY_ROLE, EVERYBODY, INSPECTOR, PLANNER, REVIEWER, only
+from tests.access.cast import EVERY_ROLE, EVERYBODY, FIRM, INSPECTOR, PLANNER, REVIEWER, only
 from tests.access.line import Line
 
 ENTERS, REVIEWS = only(INSPECTOR), only(REVIEWER)
@@ -25,6 +25,7 @@ LINES = [
     Line("visit-conditions", post=ENTERS, of=lambda stage: stage.visit),
     Line("visit-readings-file", get=ENTERS, post=ENTERS, of=lambda stage: stage.visit),
     Line("visit-readings-sheet", get=ENTERS, of=lambda stage: stage.visit),
+    Line("visit-document", get=FIRM, post=FIRM, of=lambda stage: stage.visit),
     Line("visit-no-reading", post=ENTERS, of=lambda stage: stage.visit),
     Line("visit-defect", post=ENTERS, of=lambda stage: stage.visit),
     Line("visit-complete", post=ENTERS, of=lambda stage: stage.visit),

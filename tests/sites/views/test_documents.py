@@ -161,6 +161,28 @@ def test_the_client_s_and_the_site_s_page_show_the_newest(here: Scene) -> None:
     assert f"Of {here.site.name} alone." in narrowed
 
 
+def test_an_inspector_hands_in_a_photograph_at_the_visit(here: Scene) -> None:
+    visit, planned = here.on_site(), here.planned()
+    client, address = client_of(here, Role.INSPECTOR), reverse("visit-document", args=[visit.pk])
+    assert address in client.get(reverse("visit", args=[visit.pk])).content.decode()
+    body = {"title": "Clamp 12A", "kind": "photograph", "file": SimpleUploadedFile("a.png", picture("PNG"))}
+    page = client.post(address, body, follow=True).content.decode()
+    assert f"kept with visit {visit.number}" in page
+    document = Document.objects.get()
+    assert reverse("document", args=[document.pk]) in page
+    told = client.get(reverse("document", args=[document.pk])).content.decode()
+    assert f"Document of a visit: visit {visit.number}" in told
+    refused = reverse("visit-document", args=[planned.pk])
+    assert refused not in client.get(reverse("visit", args=[planned.pk])).content.decode()
+    body["file"] = SimpleUploadedFile("a.png", picture("PNG"))
+    answer = client.post(refused, body)
+    assert answer.status_code == 422
+    assert "nothing was seen there" in answer.content.decode()
+    page = client_of(here, Role.FACILITY).get(reverse("visit", args=[visit.pk])).content.decode()
+    assert "Clamp 12A" in page
+    assert address not in page
+
+
 def test_who_may_add_is_offered_it_on_the_structure_s_page(here: Scene) -> None:
     address = reverse("document-add", args=[here.site.pk])
     for role in Role.values:
