@@ -1,74 +1,78 @@
-"""The forms of a page, filled in as somebody would who writes mark-up into every field that takes words."""
+"""The forms of a page, each filled in as somebody would who writes what they like into every field of words."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
-from html.parser import HTMLParser
+from typing import Any
+from xml.etree.ElementTree import Element
 
-TAG, HANDLER = "evil-tag", "on-evil"
-EVIL = f"x'\"><{TAG} {HANDLER}=1>"
-WORDS = ("text", "search", "email", "url", "tel")
+from django.core.files.uploadedfile import SimpleUploadedFile
+
+from tests.access.markup import EVIL, born_of, tree_of
+
+WORDS = ("text", "search", "email", "url", "tel", "password")
+# What a page asks for, where it is no words: what stands there already, else the smallest that is right.
+USUAL = {"date": "2027-05-03", "datetime-local": "2027-05-03T14:00", "number": "1"}
 
 
 @dataclass
-class Filled:
-    """action: where it goes, empty for the page's own address; body: what is sent; words: how many fields got EVIL"""
+class Form:
+    """action: where it goes, empty for the page's own address; body: filled in as it stands; words: names of fields
+    that take words, with the longest that fits in; wrong: names of fields that came back as wrong"""
 
     action: str
     posts: bool
-    body: dict[str, list[str]] = field(default_factory=dict)
-    words: int = 0
+    body: dict[str, Any] = field(default_factory=dict)
+    words: dict[str, int | None] = field(default_factory=dict)
+    wrong: set[str] = field(default_factory=set)
+    choices: dict[str, list[str]] = field(default_factory=dict)
+
+    def saying(self, words: str, instead: dict[str, str] | None = None) -> dict[str, Any]:
+        """What is sent where every field of words gets these, as much as fits in, but for those named."""
+        said = {name: words if longest is None else words[:longest] for name, longest in self.words.items()}
+        return {**self.body, **said, **(instead or {})}
 
 
-class Forms(HTMLParser):
-    """``forms``: those of the page; ``injected``: tags or handlers of ours that came through as mark-up."""
+class Forms:
+    """``forms``: those of the page; ``injected``: elements or handlers that came through as mark-up."""
 
-    def __init__(self, html: str) -> None:
-        super().__init__(convert_charrefs=True)
-        self.forms: list[Filled] = []
-        self.injected: list[str] = []
-        self._form: Filled | None = None
-        self._select = ""
-        self.feed(html)
-        self.close()
+    def __init__(self, html: str | Element) -> None:
+        root = tree_of(html) if isinstance(html, str) else html
+        self.injected = born_of(root)
+        outside = [node for node in root.iter() if node.get("form")]
+        self.forms = [_read(node, outside) for node in root.iter("form")]
 
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        given = {name: value or "" for name, value in attrs}
-        if tag == TAG or HANDLER in given or any(name.startswith("on") for name in given):
-            self.injected.append(f"<{tag} {given}>")
-        if given.get("href", "").strip().lower().startswith("javascript:"):
-            self.injected.append(f"<{tag} {given}>")
-        if tag == "form":
-            posts = given.get("method", "get").lower() == "post"
-            self._form = Filled(given.get("action", ""), posts)
-            self.forms.append(self._form)
-        elif self._form is not None:
-            self._field(self._form, tag, given)
 
-    def _field(self, form: Filled, tag: str, given: dict[str, str]) -> None:
-        name, kind = given.get("name", ""), given.get("type", "text").lower()
-        if tag == "select":
-            self._select = name
-        elif tag == "option" and self._select:
-            if given.get("value") and ("selected" in given or self._select not in form.body):
-                form.body[self._select] = [given["value"]]
-        elif not name or "disabled" in given:
-            return
-        elif tag == "textarea" or (tag == "input" and kind in WORDS):
-            number = given.get("inputmode") in ("numeric", "decimal")
-            form.body[name] = [given.get("value") or "1" if number else EVIL]
-            form.words += 0 if number else 1
-        elif tag == "input" and kind in ("checkbox", "radio"):
-            form.body.setdefault(name, [given.get("value", "on")])
-        elif tag == "input" and kind == "date":
-            form.body[name] = [given.get("value") or "2027-05-03"]
-        elif tag == "input" and kind == "datetime-local":
-            form.body[name] = [given.get("value") or "2027-05-03T14:00"]
-        elif tag == "input" and kind == "number":
-            form.body[name] = [given.get("value") or "1"]
-        elif tag == "input" and kind == "hidden":
-            form.body[name] = [given.get("value", "")]
+def _read(node: Element, outside: list[Element]) -> Form:
+    form = Form(node.get("action", ""), node.get("method", "get").lower() == "post")
+    named = [one for one in outside if one.get("form") == node.get("id")]
+    for one in [*node.iter(), *named]:
+        if one.get("name") and one.get("disabled") is None:
+            _field(form, str(one.tag), one.get("name", ""), one)
+            if one.get("aria-invalid") == "true":
+                form.wrong.add(one.get("name", ""))
+    return form
 
-    def handle_endtag(self, tag: str) -> None:
-        if tag == "select":
-            self._select = ""
-        elif tag == "form":
-            self._form = None
+
+def _field(form: Form, tag: str, name: str, node: Element) -> None:
+    kind, value = node.get("type", "text").lower(), node.get("value", "")
+    if tag == "select":
+        form.choices[name] = list(_options(node))
+        chosen = next((o.get("value", "") for o in node.iter("option") if o.get("selected") is not None), "")
+        form.body[name] = chosen or next(iter(form.choices[name]), "")
+    elif tag == "textarea" or (tag == "input" and kind in WORDS):
+        longest = node.get("maxlength", "")
+        form.words[name] = int(longest) if longest.isdecimal() else None
+        form.body[name] = EVIL
+    elif tag == "input" and kind in ("checkbox", "radio"):
+        form.choices.setdefault(name, []).append(node.get("value", "on"))
+        form.body.setdefault(name, node.get("value", "on"))
+    elif tag == "input" and kind == "file":
+        form.body[name] = SimpleUploadedFile("plan.txt", b"words", "text/plain")
+    elif tag == "input" and kind in USUAL:
+        form.body[name] = value or USUAL[kind]
+    elif tag == "input" and kind == "hidden":
+        form.body[name] = value
+
+
+def _options(node: Element) -> Iterator[str]:
+    return (option.get("value", "") for option in node.iter("option") if option.get("value"))

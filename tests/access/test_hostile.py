@@ -21,8 +21,9 @@ from tests.access.cast import (
     SIGNED_IN,
 )
 from tests.access.crawl import HOST
-from tests.access.forms import EVIL, TAG, Forms
+from tests.access.forms import Forms
 from tests.access.line import MAY, PEOPLE, Line
+from tests.access.markup import EVIL, TAG
 from tests.access.stage import Stage
 from tests.access.table import lines
 
