@@ -9,7 +9,17 @@ from django.urls import reverse
 from sites import access, expected_documents
 from sites.access import may
 from sites.expected_documents import Expected
-from sites.models import Client, Document, Person, Revision, Site, Structure
+from sites.models import (
+    Client,
+    Document,
+    Part,
+    Person,
+    Revision,
+    RevisionQuerySet,
+    Site,
+    Structure,
+    TestPoint,
+)
 
 SHOWN, SHOWN_OF_A_VISIT = 5, 50
 
@@ -54,6 +64,25 @@ def of_structure(structure: Structure, person: Person, *, on: date) -> Shelf:
         f"{add}?structure={structure.pk}" if add else "",
         structure.name,
     )
+
+
+def of_part(part: Part, person: Person, *, on: date) -> Shelf:
+    """Those of the part itself. part: with its structure, site and client"""
+    return _of_narrower(Revision.objects.filter(document__part=part), f"part={part.pk}", part, person, on)
+
+
+def of_point(point: TestPoint, person: Person, *, on: date) -> Shelf:
+    """Those of the point itself. point: with its structure, site and client"""
+    return _of_narrower(
+        Revision.objects.filter(document__point=point), f"point={point.pk}", point, person, on
+    )
+
+
+def _of_narrower(
+    rows: RevisionQuerySet, narrowed: str, narrower: Part | TestPoint, person: Person, on: date
+) -> Shelf:
+    add = _add(narrower.structure.site, person, on)
+    return _shelf(rows, [], narrowed, f"{add}?{narrowed}" if add else "", "")
 
 
 def _add(site: Site, person: Person, on: date) -> str:

@@ -26,6 +26,7 @@ from inspections import (
 from inspections.models import LimitRule, NoReading, Reading, Rebase, Verdict
 from inspections.tables import figures
 from inspections.tables.history import HistoryRow, HistoryTable
+from sites import document_shelf
 from sites.access import CHANGE_REGISTER, may
 from sites.exports.answer import as_file
 from sites.models import Structure, TestPoint
@@ -72,6 +73,7 @@ def point(request: HttpRequest, pk: int) -> HttpResponseBase:
         "questions": part_sections.questions(point.part),
         "may_change": may(signed_in(request), CHANGE_REGISTER, structure.site.client.firm_id, on=at.date()),
         "past": register_history.history(point),
+        "shelf": document_shelf.of_point(point, signed_in(request), on=at.date()),
         "first": point.numbers.order_by("since", "recorded_at", "pk").first(),
         "rule": rule,
         "whole_limit": figures.limit_of(rule),

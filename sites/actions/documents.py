@@ -7,7 +7,7 @@ from typing import Any
 from django.db import transaction
 
 from sites import log
-from sites.models import Document, DocumentWithdrawal, Person, Revision, Site, Structure
+from sites.models import Document, DocumentWithdrawal, Part, Person, Revision, Site, Structure, TestPoint
 from sites.uploads import Taken
 
 
@@ -36,15 +36,26 @@ def add(
     about: About,
     by: Person,
     at: datetime,
+    part: Part | None = None,
+    point: TestPoint | None = None,
 ) -> Document:
-    """A document with its first revision. Raises: DocumentRefused for another site's structure or a day to come"""
+    """A document with its first revision.
+
+    Raises: DocumentRefused for another site's structure, another structure's part or point, or a day to come
+    """
     if structure is not None and structure.site_id != site.pk:
         raise DocumentRefused("That structure stands at another site. Choose one of this site.")
+    for narrower in (part, point):
+        if narrower is not None and (structure is None or narrower.structure_id != structure.pk):
+            raise DocumentRefused(
+                "That part or point belongs to another structure. Add the document from its page."
+            )
     document = Document.objects.create(
-        site=site, structure=structure, kind=kind, title=title.strip(), recorded_at=at
+        site=site, structure=structure, part=part, point=point, kind=kind, title=title.strip(), recorded_at=at
     )
     revision = _keep(document, 1, file, about, by, at)
     facts = {"title": document.title, "kind": kind, **_told(revision)}
+    facts |= {name: str(row.identity) for name, row in (("part", part), ("point", point)) if row}
     log.record(site.client.firm, "document added", document, by=by, at=at, facts=facts)
     return document
 

@@ -8,12 +8,15 @@ from django import forms
 from django.db.models import Q, QuerySet
 
 from sites.actions.documents import About
-from sites.models import Client, DocumentKind, Person, Revision, Site, Structure
+from sites.models import Client, DocumentKind, Part, Person, Revision, Site, Structure, TestPoint
 from sites.uploads import Taken, UploadRefused, taken
 
 DAYS = ("%Y-%m-%d", "%d %b %Y")
 ACCEPT = ".pdf,.jpg,.jpeg,.png,.csv,.xlsx"
 STANDS, WITHDRAWN = "stands", "withdrawn"
+MODELS: dict[str, Any] = {
+    "client": Client, "site": Site, "structure": Structure, "part": Part, "point": TestPoint,
+}  # fmt: skip
 
 
 def _else(sentence: str) -> dict[str, str]:
@@ -128,6 +131,12 @@ class DocumentFilter(django_filters.FilterSet):
     structure = django_filters.ModelChoiceFilter(
         queryset=Structure.objects.none(), field_name="document__structure", widget=forms.HiddenInput
     )
+    part = django_filters.ModelChoiceFilter(
+        queryset=Part.objects.none(), field_name="document__part", widget=forms.HiddenInput
+    )
+    point = django_filters.ModelChoiceFilter(
+        queryset=TestPoint.objects.none(), field_name="document__point", widget=forms.HiddenInput
+    )
 
     class Meta:
         model = Revision
@@ -135,7 +144,7 @@ class DocumentFilter(django_filters.FilterSet):
 
     def __init__(self, data: Any, queryset: QuerySet[Any], *, person: Person, on: date) -> None:
         super().__init__(data, queryset)
-        for name, model in (("client", Client), ("site", Site), ("structure", Structure)):
+        for name, model in MODELS.items():
             self.form.fields[name].queryset = model.objects.visible_to(person, on=on)
 
     def in_state(self, rows: QuerySet[Any], _name: str, value: str) -> QuerySet[Any]:

@@ -8,7 +8,7 @@ from django.db.models import Exists, OuterRef, Q
 from sites.models.fact import Fact, Identified
 from sites.models.media import Media
 from sites.models.people import Person
-from sites.models.register import Site, Structure
+from sites.models.register import Part, Site, Structure, TestPoint
 
 
 class DocumentKind(models.TextChoices):
@@ -26,20 +26,35 @@ class DocumentKind(models.TextChoices):
 class Document(Identified, Fact):
     """What a document is. What it says are its revisions; the one with the highest number stands.
 
-    structure: where it concerns one of the site's structures
+    structure: where it concerns one of the site's structures; part, point: where one of that structure's
     """
 
     site = models.ForeignKey(Site, models.PROTECT, related_name="documents")
     structure = models.ForeignKey(Structure, models.PROTECT, null=True, blank=True, related_name="documents")
+    part = models.ForeignKey(Part, models.PROTECT, null=True, blank=True, related_name="documents")
+    point = models.ForeignKey(TestPoint, models.PROTECT, null=True, blank=True, related_name="documents")
     kind = models.CharField(max_length=24, choices=DocumentKind)
     title = models.CharField(max_length=200)
 
     class Meta:
         ordering = ["title", "pk"]
         indexes = [models.Index(fields=["structure", "kind"], name="document_of_structure")]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(part=None, point=None) | Q(structure__isnull=False),
+                name="document_of_part_or_point_names_its_structure",
+            )
+        ]
 
     def __str__(self) -> str:
         return self.title
+
+    @property
+    def narrower(self) -> str:
+        """The part or point it concerns, in words; empty for the whole of a structure or site."""
+        if self.point:
+            return f"point {self.point.number}"
+        return self.part.name if self.part else ""
 
 
 class RevisionQuerySet(models.QuerySet):

@@ -41,6 +41,7 @@ class DocumentTable(tables.Table):
                 ("Client", "document__site__client__name"),
                 ("Site", "document__site__name"),
                 ("Structure", "document__structure__name"),
+                ("Part or point", lambda row: row.document.narrower),
             ),
             "revision": (("Revision", "number"), ("Mark", "mark"), ("Made by", "author"), ("Words", "words")),
             "recorded": (("Recorded at", "recorded_at"), ("Recorded by", "by__name")),
@@ -60,12 +61,15 @@ class DocumentTable(tables.Table):
         )  # fmt: skip
 
     def render_place(self, record: Revision) -> SafeString:
-        site, place = record.document.site, record.document.structure
+        document = record.document
+        site, place = document.site, document.structure
         if place is None:
             address, name, second = reverse("site", args=[site.pk]), site.name, site.client.name
         else:
             address, name = reverse("structure", args=[place.pk]), place.name
             second = f"{site.client.name} › {site.name}"
+            if document.narrower:
+                second = f"{document.narrower}; {second}"
         return format_html('<a href="{}">{}</a><span class="second">{}</span>', address, name, second)
 
     def render_revision(self, record: Revision) -> SafeString:

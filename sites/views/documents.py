@@ -6,7 +6,7 @@ from typing import Any
 
 import django_tables2
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -18,7 +18,7 @@ from sites.actions import documents as acts
 from sites.actions.documents import DocumentRefused
 from sites.exports.answer import as_file
 from sites.forms.documents import AddForm, DocumentFilter, RevisionForm, WithdrawForm
-from sites.models import Document, LogEntry, Person, Revision, RevisionQuerySet, Site
+from sites.models import Document, LogEntry, Part, Person, Revision, RevisionQuerySet, Site, TestPoint
 from sites.navigation import ONLY_FOR
 from sites.tables.documents import DocumentTable, RevisionTable
 from sites.tables.paged import paginate
@@ -28,7 +28,8 @@ from sites.views.signed_in import signed_in
 PER_PAGE = 50
 REFUSED = 422
 MOST_OF_A_LIFE = 100
-WITH_PLACE = ("document__site__client", "document__structure", "by")
+LONGEST_KEY = 18
+WITH_PLACE = ("document__site__client", "document__structure", "document__part", "document__point", "by")
 
 
 def _revisions(request: HttpRequest, at: datetime) -> RevisionQuerySet:
@@ -52,8 +53,16 @@ def documents(request: HttpRequest) -> HttpResponseBase:
         table.empty_text = "Others may be there: take a filter away."
         table.empty_link = ("Show all documents", reverse("documents"))
     context = {"table": table, "filter": wanted, "narrowed": narrowed}
-    context["place"] = told.get("structure") or told.get("site")
+    context["place"] = _place(told)
     return render(request, "documents/list.html", context)
+
+
+def _place(told: dict[str, Any]) -> str:
+    """The place that the list is narrowed to, in words; empty where it is not."""
+    if narrower := _called(told.get("part"), told.get("point")):
+        return narrower
+    place = told.get("structure") or told.get("site")
+    return place.name if place else ""
 
 
 @require_safe
@@ -66,7 +75,8 @@ def _found(request: HttpRequest, pk: int, at: datetime) -> Document:
     """The document, where this person may see its site; else the answer is 404."""
     sites = Site.objects.visible_to(signed_in(request), on=at.date())
     rows = Document.objects.filter(site__in=sites.values("pk"))
-    return get_object_or_404(rows.select_related("site__client__firm", "structure", "withdrawal__by"), pk=pk)
+    told = rows.select_related("site__client__firm", "structure", "part", "point", "withdrawal__by")
+    return get_object_or_404(told, pk=pk)
 
 
 def _show(
@@ -125,16 +135,21 @@ def document_file(request: HttpRequest, pk: int) -> HttpResponseBase:
 @at_most("DOCUMENT_MAX_BYTES")
 @require_http_methods(["GET", "HEAD", "POST"])
 def document_add(request: HttpRequest, pk: int) -> HttpResponse:
-    """A document of a site, or of the structure that ``?structure=`` names."""
+    """A document of a site, of the structure that ``?structure=`` names, or of its ``?part=`` or ``?point=``."""
     at, by = timezone.now(), signed_in(request)
     rows = Site.objects.visible_to(by, on=at.date()).select_related("client__firm")
     site = get_object_or_404(rows, pk=pk)
     require(may(by, access.KEEP_DOCUMENTS, site.client.firm_id, on=at.date()))
+    part, point = _named(request, "part", Part, site), _named(request, "point", TestPoint, site)
+    narrower = point or part
     form = AddForm(*sent(request), site=site, initial={"structure": request.GET.get("structure")})
+    if narrower is not None:
+        del form.fields["structure"]
     if form.is_bound and form.is_valid() and (file := form.keep()):
-        said = {name: form.cleaned_data[name] for name in ("structure", "kind", "title")}
+        said = {name: form.cleaned_data[name] for name in ("kind", "title")}
+        said["structure"] = narrower.structure if narrower else form.cleaned_data["structure"]
         try:
-            made = acts.add(site, **said, file=file, about=form.about(), by=by, at=at)
+            made = acts.add(site, **said, part=part, point=point, file=file, about=form.about(), by=by, at=at)
         except DocumentRefused as refused:
             form.add_error(None, str(refused))
         else:
@@ -142,12 +157,32 @@ def document_add(request: HttpRequest, pk: int) -> HttpResponse:
             say_what_it_tells(request, file)
             return redirect("document", pk=made.pk)
     page = {
-        "heading": f"Add a document of {site.name}",
+        "heading": f"Add a document of {_called(part, point) or site.name}",
         "button": "Keep it",
         "back": reverse("site", args=[site.pk]),
         "site": site,
+        "structure": narrower.structure if narrower else None,
     }
+    for name, row in (("point", point), ("part", part)):
+        if row is not None:
+            page["back"] = reverse(name, args=[row.pk])
     return form_page(request, form, page)
+
+
+def _named(request: HttpRequest, name: str, model: Any, site: Site) -> Any:
+    """The part or point of this site that the address names, if it names one; else the answer is 404."""
+    said = request.GET.get(name, "")
+    if not said:
+        return None
+    if not said.isdecimal() or len(said) > LONGEST_KEY:
+        raise Http404
+    return get_object_or_404(model.objects.select_related("structure"), pk=said, structure__site=site)
+
+
+def _called(part: Part | None, point: TestPoint | None) -> str:
+    if point is not None:
+        return f"point {point.number}, {point.structure.name}"
+    return f"{part.name}, {part.structure.name}" if part is not None else ""
 
 
 @at_most("DOCUMENT_MAX_BYTES")

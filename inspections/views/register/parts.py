@@ -22,6 +22,7 @@ from inspections.views.register.editing import (
     of_structure,
     require_change,
 )
+from sites import document_shelf
 from sites.actions import register
 from sites.exports.answer import as_file
 from sites.models import Part, PartKind, Structure, System
@@ -58,6 +59,7 @@ def part(request: HttpRequest, pk: int) -> HttpResponseBase:
         "questions": part_sections.questions(found),
         "table": table,
         "past": register_history.history(found),
+        "shelf": document_shelf.of_part(found, signed_in(request), on=at.date()),
         "first": found.details.order_by("since", "recorded_at", "pk").first(),
         "may_change": may_change(request, found.structure.site.client.firm_id, at.date()),
     }

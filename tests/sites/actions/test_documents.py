@@ -5,6 +5,7 @@ from io import BytesIO
 from pathlib import Path
 
 import pytest
+from django.db import IntegrityError, transaction
 from django.test import override_settings
 
 from sites import expected_documents, filestore, log
@@ -93,6 +94,21 @@ def test_a_day_to_come_and_another_site_s_structure_are_refused(place: Structure
     with pytest.raises(DocumentRefused, match="another site"):
         added(place, by, structure=make.StructureFactory())
     assert not Document.objects.exists()
+
+
+def test_one_of_a_part_or_point_names_its_own_structure(place: Structure, by: Person) -> None:
+    point = make.TestPointFactory(structure=place)
+    document = added(place, by, point=point)
+    assert document.narrower == f"point {point.number}"
+    assert added(place, by, part=point.part).narrower == point.part.name
+    for structure in (None, make.StructureFactory(site=place.site)):
+        with pytest.raises(DocumentRefused, match="another structure"):
+            documents.add(
+                place.site, structure=structure, kind="drawing", title="x", file=file(), about=About(), point=point,
+                by=by, at=AT,
+            )  # fmt: skip
+    with pytest.raises(IntegrityError), transaction.atomic():
+        Document.objects.create(site=place.site, part=point.part, kind="drawing", title="x", recorded_at=AT)
 
 
 def test_nothing_larger_than_the_limit_is_kept(settings: object) -> None:

@@ -183,6 +183,27 @@ def test_an_inspector_hands_in_a_photograph_at_the_visit(here: Scene) -> None:
     assert address not in page
 
 
+def test_one_is_added_from_the_page_of_a_point_and_of_a_part(here: Scene) -> None:
+    point = here.points["12A"]
+    client = client_of(here)
+    for name, row in (("point", point), ("part", point.part)):
+        address = f"{reverse('document-add', args=[here.site.pk])}?{name}={row.pk}"
+        assert f'href="{address}"' in client.get(reverse(name, args=[row.pk])).content.decode()
+        body = {"title": f"Of the {name}", "kind": "photograph", "file": SimpleUploadedFile("a.pdf", pdf())}
+        page = client.post(address, body, follow=True).content.decode()
+        document = Document.objects.get(title=f"Of the {name}")
+        assert (getattr(document, name), document.structure) == (row, here.structure)
+        assert document.narrower in page
+        assert f"Of the {name}" in client.get(reverse(name, args=[row.pk])).content.decode()
+        listed = client.get(reverse("documents"), {name: row.pk}).content.decode()
+        assert f"Of the {name}" in listed
+        assert f", {here.structure.name} alone." in listed
+    assert "Of the point" not in listed
+    elsewhere = make.TestPointFactory()
+    for odd in (elsewhere.pk, "x", "9" * 40):
+        assert client.get(f"{reverse('document-add', args=[here.site.pk])}?point={odd}").status_code == 404
+
+
 def test_who_may_add_is_offered_it_on_the_structure_s_page(here: Scene) -> None:
     address = reverse("document-add", args=[here.site.pk])
     for role in Role.values:
