@@ -67,6 +67,9 @@ def test_they_hold_at_every_size_and_scheme(
     visit = here.on_site()
     addresses += [f"/visits/{visit.pk}/documents/add/"]
     addresses += [f"/structures/{here.structure.pk}/", f"/sites/{here.site.pk}/", f"/visits/{visit.pk}/"]
+    point = here.points["12A"]
+    addresses += [f"/points/{point.pk}/", f"/parts/{point.part_id}/", f"/clients/{here.site.client_id}/"]
+    addresses += [f"/sites/{here.site.pk}/documents/add/?point={point.pk}"]
     for number, address in enumerate(addresses):
         answer = view.goto(live_server.url + address)
         assert answer and answer.status == 200
