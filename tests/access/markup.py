@@ -15,20 +15,17 @@ RECKONED, PRODUCT = "{{ 7777*7777 }}", str(7777 * 7777)
 EVIL = f"x'\"><{TAG} {HANDLER}=1></{TAG}>{RECKONED}<script>evil()</script><img src=x onerror=evil()>"
 FORMULA = "=cmd|' /C calc'!A0"
 ODD = {
-    "mark-up": EVIL,
-    "end of everything": "--></textarea></title></select></script></style>]]><script>evil()</script>",
-    "template": "{% load x %}{{ 7777*7777 }}${7777*7777}#{7777*7777}%s%(x)s{0}{x.__class__}",
-    "formula": FORMULA,
-    "formula behind a tab": f"\t{FORMULA}",
-    "written the other way": "gepr\u202e\u2066\u200bfdp.exe",
-    "control characters": "a\x01\x08\x0b\x1b[31m\x7f\x85b",
+    "everything at once": "\t".join(
+        (
+            FORMULA, "gepr\u202e\u2066\u200bfdp.exe", "a\x01\x08\x0b\x1b[31m\x7f\x85b", "שלום مرحبا 👩🏽\u200d🚒 ﷽",
+            "'; DROP TABLE register_client; --", "{% load x %}${7777*7777}%s%(x)s{0}",
+            "--></textarea></title></select></script></style>]]><script>evil()</script>",
+        )
+    ),
     "NUL": "a\x00b",
-    "half a character": "a\ud800b",
     "10,000 characters": "w" * 10_000,
-    "signs of other scripts": "שלום مرحبا 👩🏽\u200d🚒 Łódź Ω ﷽",
-    "quotes of a query": "'; DROP TABLE register_client; --",
     "blank": " \u00a0\u2003\n",
-}
+}  # fmt: skip
 SCRIPTS_OF_OURS = "/static/"
 
 
