@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from functools import cached_property
 from typing import Any, NamedTuple
 
 from django.db.models import Exists, Min, OuterRef, Q, QuerySet, Subquery
@@ -11,6 +12,7 @@ from django.urls import NoReverseMatch, reverse
 
 from inspections import coverage, defect_list, due_list
 from inspections.coverage import Covered
+from inspections.due_list import FEW_NAMED
 from inspections.local_days import local_day
 from inspections.models import Defect, DueDate, Visit
 from inspections.place_lists import in_order_of, number_of
@@ -52,7 +54,7 @@ def seen_by(person: Person, memberships: Iterable[tuple[int, str]], *, on: date)
     return Structure.objects.visible_to(person, on=on)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Portfolio:
     """The structures asked for and, of what is owed at them, the rows ``due_list.with_today``."""
 
@@ -63,9 +65,13 @@ class Portfolio:
     def _with(self, rows: QuerySet) -> Exists:
         return Exists(rows.order_by().filter(structure=OuterRef("pk")))
 
-    @property
+    @cached_property
     def _urgent(self) -> QuerySet[Defect]:
-        return urgent(open_defects(self.at))
+        """Few are looked up once and then named: asked for anew in every statement of the page, their state, with every
+        time zone in it, costs more to put together than all the rest."""
+        found = urgent(open_defects(self.at)).filter(structure__in=self.structures.order_by().values("pk"))
+        few = list(found.order_by().values_list("pk", flat=True)[: FEW_NAMED + 1])
+        return Defect.objects.filter(pk__in=few) if len(few) <= FEW_NAMED else found
 
     @property
     def _overdue(self) -> QuerySet[DueDate]:

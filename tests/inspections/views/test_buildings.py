@@ -10,6 +10,7 @@ from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from inspections import portfolio
 from inspections.models import Urgency, VisitState
 from reports.models import Issue, IssueFile
 from sites.models import Person, Role, Structure, VisitKind
@@ -69,7 +70,11 @@ def wrong(structure: Structure, rank: int, word: str, **more) -> None:
     make.DefectFactory(visit=visit, urgency=urgency, **more)
 
 
-def test_it_puts_urgent_defects_first_then_overdue_then_due_soon_then_the_rest_by_name(known: Record) -> None:
+@pytest.mark.parametrize("few", [1000, 0], ids=["few urgent defects", "too many to name"])
+def test_it_puts_urgent_defects_first_then_overdue_then_due_soon_then_the_rest_by_name(
+    known: Record, few: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(portfolio, "FEW_NAMED", few)
     site = known.site
     for name, days in (("Bier house", 200), ("Almshouse", 300), ("Lychgate", 10), ("Tower", -90)):
         owe(make.StructureFactory(site=site, name=name), days)
