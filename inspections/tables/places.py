@@ -76,6 +76,9 @@ class ClientSitesTable(SitesTable):
     caption = "Sites of this client"
     group_of = None  # type: ignore[assignment]  # one client needs no heads
 
+    class Meta(SitesTable.Meta):
+        pass
+
 
 class StructuresTable(tables.Table):
     """Takes structures from ``place_lists.page_of_structures``."""

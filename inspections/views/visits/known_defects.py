@@ -23,9 +23,15 @@ MOST_READINGS = 100
 class KnownTable(StructureDefects):
     caption = "Defects that stand from earlier visits, the gravest first"
 
+    class Meta(StructureDefects.Meta):
+        pass
+
 
 class FoundTable(StructureDefects):
     caption = "Defects found at this visit"
+
+    class Meta(StructureDefects.Meta):
+        pass
 
 
 @dataclass
