@@ -21,13 +21,16 @@ from django.core.management.base import CommandError
 from django.db import connection, transaction
 from django.test import override_settings
 
+from inspections import gaps
 from inspections.actions.visits import what_is_missing
 from inspections.defect_life import Life, lives_of
 from inspections.models import (
     Defect,
+    Dispensation,
     DueDate,
     Event,
     IntervalRule,
+    NoneRequired,
     NoReading,
     Reading,
     Verdict,
@@ -124,7 +127,7 @@ def test_it_holds_one_firm_three_clients_and_six_years_of_visits(made: Made) -> 
     counts = made.told["counts"]
     assert counts["clients"] == 3
     assert counts["sites"] == Site.objects.count() == 9
-    assert counts["structures"] == 15
+    assert counts["structures"] == 17
     assert TestPoint.objects.filter(structure__name="Energy Centre").count() == 60
     assert 60 <= counts["visits"] == Visit.objects.count() <= 90
     assert counts["readings"] == Reading.objects.count() > 1000
@@ -562,6 +565,35 @@ def test_it_has_a_visit_on_site_that_points_still_keep_open() -> None:
     visit = Visit.objects.get(state=VisitState.ON_SITE)
     (missing,) = what_is_missing(visit, visit.planned_on)
     assert "5, 6" in missing
+
+
+def test_it_has_more_time_from_an_insurer_and_one_dispensation_taken_back() -> None:
+    given = {row.structure.name: row for row in Dispensation.objects.select_related("structure")}
+    assert set(given) == {"St Elfrida", "St Quillan"}
+    assert given["St Quillan"].withdrawal.words.endswith("recorded at the wrong church.")
+    left = due_dates_of("St Elfrida", author="Fettlebridge Mutual", points=3)
+    assert [(row.due, row.grace_until, row.dispensation) for row in left] == [
+        (date(2026, 5, 20), date(2027, 1, 31), given["St Elfrida"])
+    ]
+    assert "letter FM-2281 of 9 Jun 2026" in left[0].why
+
+
+def test_it_has_a_rule_that_waits_for_its_decision_and_changes_nothing() -> None:
+    waiting = IntervalRule.objects.with_adoption().get(proposal__isnull=False, decided__isnull=True)
+    assert (waiting.code, waiting.edition, waiting.months, waiting.adopted_from) == (
+        "firm, churches",
+        "4",
+        13,
+        None,
+    )
+    assert not DueDate.objects.filter(rule=waiting).exists()
+
+
+def test_it_has_a_structure_that_needs_none_and_one_that_nobody_asks_about() -> None:
+    at = LAST_ACT
+    planner = Membership.objects.get(role=Role.PLANNER).person
+    assert [row.name for row in gaps.without_obligation(planner, at)] == ["Bicycle Shelter"]
+    assert NoneRequired.objects.get().structure.name == "Weighbridge office"
 
 
 def test_it_amended_a_report_twice() -> None:
