@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from inspections.models import CalibrationFile
 from reports.models import Issue
 from sites import filestore
 from sites.canonical import sha256_of
@@ -31,6 +32,14 @@ def document_faults() -> Iterator[str]:
     rows = Revision.objects.select_related("document__site__client__firm").order_by("pk")
     for row in rows.iterator(chunk_size=500):
         yield from _file_faults(f"{row.document.site.client.firm}: {row} (“{row.name}”)", row.sha256)
+
+
+def certificate_faults() -> Iterator[str]:
+    """Certificates of instruments whose file is missing or changed, a sentence each."""
+    rows = CalibrationFile.objects.select_related("calibration__instrument__firm").order_by("pk")
+    for row in rows.iterator(chunk_size=500):
+        instrument = row.calibration.instrument
+        yield from _file_faults(f"{instrument.firm}: {row.calibration} of {instrument}", row.sha256)
 
 
 def _file_faults(name: str, sha256: str) -> Iterator[str]:

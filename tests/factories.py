@@ -324,6 +324,40 @@ class InstrumentFactory(DjangoModelFactory):
     recorded_at = AT
 
 
+class CalibrationFileFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.CalibrationFile
+
+    calibration = factory.SubFactory("tests.factories.CalibrationFactory")
+    name = "certificate.csv"
+    media = "text/csv"
+    sha256 = factory.LazyFunction(lambda: filestore.put(b"range;as found\n25;within\n"))
+    size = 26
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
+
+
+class CalibrationWithdrawalFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.CalibrationWithdrawal
+
+    calibration = factory.SubFactory("tests.factories.CalibrationFactory")
+    reason = "of another instrument"
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
+
+
+class InstrumentRetirementFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.InstrumentRetirement
+
+    instrument = factory.SubFactory("tests.factories.InstrumentFactory")
+    on = SINCE
+    reason = "dropped from a roof"
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
+
+
 class InstrumentRangeFactory(DjangoModelFactory):
     """25 mΩ in steps of 0.01 mΩ, 0.5 % of reading plus 2 digits."""
 

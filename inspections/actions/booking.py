@@ -5,7 +5,7 @@ from datetime import date, datetime
 
 from django.db.models import Max
 
-from inspections.models import BookedAnyway, Calibration, Instrument, PlannedDay
+from inspections.models import BookedAnyway, Calibration, Instrument, InstrumentRetirement, PlannedDay
 from sites.models import Authorisation, Person, Structure
 
 
@@ -53,10 +53,18 @@ def people_gaps(structure: Structure, kind: str, day: date, people: Iterable[Per
 def instrument_gaps(day: date, instruments: Iterable[Instrument]) -> Iterator[str]:
     """Which instruments no calibration covers on that day; both end days of a calibration count."""
     instruments = list(instruments)
-    rows = Calibration.objects.filter(instrument__in=instruments)
+    rows = Calibration.objects.standing().filter(instrument__in=instruments)
     covered = set(rows.covering(day).order_by().values_list("instrument", flat=True))
     last = dict(rows.order_by().values_list("instrument").annotate(last=Max("valid_until")))
+    retired = dict(
+        InstrumentRetirement.objects.filter(instrument__in=instruments, on__lte=day).values_list(
+            "instrument", "on"
+        )
+    )
     for one in instruments:
+        if one.pk in retired:
+            yield f"The instrument {one} is retired since {retired[one.pk]:%-d %b %Y}. Take another one."
+            continue
         if one.pk in covered:
             continue
         ends = last.get(one.pk)

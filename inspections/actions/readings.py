@@ -254,7 +254,9 @@ def judge_rows(visit: Visit, rows: Sequence[Reading], *, at: datetime) -> None:
 def _look_up(visit: Visit, rows: Sequence[Reading]) -> _Known:
     zone = ZoneInfo(visit.structure.site.time_zone)
     known = _Known(visit, zone, list(LimitRule.objects.filter(firm=visit.firm).with_adoption()))
-    for calibration in Calibration.objects.filter(instrument__in={row.instrument_id for row in rows}):
+    for calibration in Calibration.objects.standing().filter(
+        instrument__in={row.instrument_id for row in rows}
+    ):
         known.calibrations[calibration.instrument_id].append(calibration)
     parts = PartDetail.objects.filter(part__structure=visit.structure_id)
     earlier = Reading.objects.standing().filter(

@@ -5,7 +5,7 @@ from datetime import date
 from typing import Any
 
 from django import forms
-from django.db.models import Max
+from django.db.models import Max, Q
 
 from inspections.actions.booking import NotBookable
 from inspections.forms.times import LocalDay, shown_day
@@ -134,7 +134,10 @@ def offer(field: Any, firm: Firm, today: date | None) -> None:
 
 
 def instruments_of(firm: Firm, today: date | None) -> Sequence[tuple[Instrument, str]]:
-    rows = Instrument.objects.filter(firm=firm).annotate(last=Max("calibrations__valid_until"))
+    counts = Q(calibrations__replaced_by__isnull=True, calibrations__withdrawal__isnull=True)
+    rows = Instrument.objects.filter(firm=firm, retirement__isnull=True).annotate(
+        last=Max("calibrations__valid_until", filter=counts)
+    )
     found = list(rows.order_by("serial", "pk")[:MOST_INSTRUMENTS])
     if today is not None:
         found.sort(key=lambda one: one.last is None or one.last < today)

@@ -1,15 +1,19 @@
 """Instruments with their ranges and calibrations: a row for each range, or for a further calibration."""
 
+from collections.abc import Mapping
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
+from django.db import transaction
+from django.db.models import Prefetch
+
 from inspections.imports import cells
 from inspections.imports.cells import Shown
 from inspections.models import Calibration, Instrument, InstrumentRange
-from sites import bulk
+from sites import bulk, log
 from sites.actions.register import shown
-from sites.imports import Column, Faults, Importer, Row
+from sites.imports import Column, Faults, Importer, Row, row_of
 from sites.imports.cells import between, day, text
 from sites.imports.faults import refused
 from sites.models import Firm, ImportedFile, ImportKind, Person
@@ -43,12 +47,13 @@ class Instruments(Importer):
         self._calibrations: dict[tuple[str, str], tuple[Calibration, int]] = {}
 
     def check(self, firm: Firm, rows: list[Row], faults: Faults, *, at: datetime) -> None:
-        found = Instrument.objects.filter(firm=firm).prefetch_related("ranges", "calibrations")
+        in_order = Prefetch("calibrations", Calibration.objects.order_by("pk"))
+        found = Instrument.objects.filter(firm=firm).prefetch_related("ranges", in_order)
         self._known = {instrument.serial: instrument for instrument in found}
         for instrument in self._known.values():
             for one in instrument.ranges.all():
                 self._ranges[instrument.serial, one.top_ohm] = one, 0
-            for calibration in instrument.calibrations.all():
+            for calibration in instrument.calibrations.all():  # a correction comes after what it corrects
                 self._calibrations[instrument.serial, calibration.certificate] = calibration, 0
         for row in rows:
             if row["serial"] is not None:
@@ -135,6 +140,26 @@ class Instruments(Importer):
                 f"from {shown(old.calibrated_on)} to {shown(old.valid_until)}. Make them agree.",
             )
         return True
+
+
+@transaction.atomic
+def add_typed(firm: Firm, told: Mapping[str, str], *, by: Person, at: datetime) -> Instrument:
+    """An instrument, a range or a calibration, typed as in a row of the instruments' file.
+
+    Raises: ImportRefused with a fault for each cell, line 1; the same sentences as for a file
+    """
+    log.locked_head(firm)
+    importer, faults = Instruments(), Faults()
+    row = row_of(told, COLUMNS, faults)
+    importer.check(firm, [row], faults, at=at)
+    faults.refuse()
+    counts = importer.write(None, by=by, at=at)  # type: ignore[arg-type]  # no file stands behind it
+    if not any(counts.values()):
+        raise refused("That stands on record already. Nothing was changed.", 1)
+    instrument = Instrument.objects.get(firm=firm, serial=row["serial"])
+    kept = {name: words for name, words in told.items() if words}
+    log.record(firm, "instrument recorded", instrument, by=by, at=at, facts=kept)
+    return instrument
 
 
 def _together(row: Row, columns: tuple[str, ...], faults: Faults) -> bool:

@@ -4,7 +4,15 @@ from inspections.models.allowance import AllowanceAdoption, EventAllowance
 from inspections.models.calendar import CalendarFeed, FeedKind, ReminderSent
 from inspections.models.defect import Defect, DefectStep, DefectStepKind, Urgency, UrgencyScheme
 from inspections.models.due import DueDate, Event, EventKind, Suspension, SuspensionEnd, Wish
-from inspections.models.instrument import Calibration, Instrument, InstrumentRange
+from inspections.models.instrument import (
+    Calibration,
+    CalibrationFile,
+    CalibrationWithdrawal,
+    Instrument,
+    InstrumentRange,
+    InstrumentRetirement,
+    Tolerance,
+)
 from inspections.models.planning import BookedAnyway, MoveReason, PlannedDay, VisitInstrument
 from inspections.models.reading import NoReading, Reading, Reason, Verdict
 from inspections.models.rebase import Rebase
@@ -36,6 +44,8 @@ __all__ = [
     "BookedAnyway",
     "CalendarFeed",
     "Calibration",
+    "CalibrationFile",
+    "CalibrationWithdrawal",
     "Decision",
     "Defect",
     "DefectStep",
@@ -49,6 +59,7 @@ __all__ = [
     "FeedKind",
     "Instrument",
     "InstrumentRange",
+    "InstrumentRetirement",
     "IntervalRule",
     "LimitRule",
     "MoveReason",
@@ -63,6 +74,7 @@ __all__ = [
     "SourceStatus",
     "Suspension",
     "SuspensionEnd",
+    "Tolerance",
     "Urgency",
     "UrgencyScheme",
     "Verdict",

@@ -3,6 +3,7 @@
 from inspections.urls import (
     audit_sample,
     defects,
+    instruments,
     measurement,
     owning,
     people,
@@ -19,6 +20,7 @@ urlpatterns = [
     *visits.urlpatterns,
     *defects.urlpatterns,
     *planning.urlpatterns,
+    *instruments.urlpatterns,
     *measurement.urlpatterns,
     *owning.urlpatterns,
     *people.urlpatterns,

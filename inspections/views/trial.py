@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from django.db.models import Q, QuerySet
+from django.db.models import Prefetch, Q, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
@@ -17,7 +17,7 @@ from inspections.calculations.printing import resistance
 from inspections.cases.reading_case import CaseError, parse_case
 from inspections.cases.working import verdict_of
 from inspections.forms.trial import TrialForm, typed_as
-from inspections.models import InstrumentRange, LimitRule, Reading
+from inspections.models import Calibration, InstrumentRange, LimitRule, Reading
 from inspections.models import Verdict as StoredVerdict
 from inspections.rules.judging import Verdict
 from inspections.tables.budget import Budget, budget, conformity
@@ -143,7 +143,7 @@ def ranges_for(person: Person, today: date) -> QuerySet:
     return (
         InstrumentRange.objects.filter(instrument__firm__in=firms)
         .select_related("instrument")
-        .prefetch_related("instrument__calibrations")
+        .prefetch_related(Prefetch("instrument__calibrations", Calibration.objects.standing()))
         .order_by("instrument__serial", "top_order", "pk")
     )
 

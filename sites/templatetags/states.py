@@ -67,6 +67,14 @@ STATES: dict[str, dict[str, State]] = {
         "in force": State("m-ruleinforce", "order"),
         "ended": State("m-ruleended"),
     },
+    # time, against the last day of a calibration
+    "instrument": {
+        "in calibration": State("m-met", "order"),
+        "calibration ends soon": State("m-soon"),
+        "out of calibration": State("m-overdue", "act"),
+        "never calibrated": State("m-due"),
+        "retired": State("m-ended"),
+    },
     # a sheet of paper, as with reports
     "document": {
         "stands": State("m-issued"),

@@ -169,3 +169,22 @@ def samples(stage: Stage, rows: int) -> None:
         draw_sample(
             Wanted("points", 1, f"seed {number}"), firm=stage.firm, by=stage.people[Role.AUDITOR], at=NOW
         )
+
+
+def instruments(stage: Stage, rows: int) -> None:
+    for one in make.InstrumentFactory.create_batch(rows, firm=stage.firm):
+        make.CalibrationFactory(instrument=one)
+
+
+def of_the_instrument(stage: Stage, rows: int) -> None:
+    """Calibrations with their files, ranges, readings, and visits it goes along to."""
+    for _ in range(rows):
+        number = next(_numbers)
+        calibration = make.CalibrationFactory(instrument=stage.instrument, certificate=f"C {number}")
+        make.CalibrationFileFactory(calibration=calibration)
+        make.InstrumentRangeFactory(instrument=stage.instrument, text=f"{number} Ω", top_ohm=number)
+        make.VisitInstrumentFactory(
+            instrument=stage.instrument,
+            visit=make.VisitFactory(structure=stage.structure, number=number, state="planned"),
+        )
+    readings_of_the_visit(stage, rows)

@@ -160,6 +160,7 @@ def _build() -> Stage:
     _last_year(stage)
     _visits_in_each_state(stage)
     _a_store_out_of_use(stage)
+    make.CalibrationFileFactory(calibration=here.instrument.calibrations.order_by("pk").first())
     stage.document = make.RevisionFactory(document__structure=here.structure).document
     due.refresh([here.structure.pk, stage.store.pk, elsewhere.structure.pk], at=NOW)
     stage.sign_everybody_in()

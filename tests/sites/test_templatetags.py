@@ -19,6 +19,7 @@ VOCABULARY = {
     "defect": "open|dangerous|made safe|repaired, awaiting re-test|closed by re-test|accepted|withdrawn",
     "rule": "proposed|approved|not approved|not adopted|adopted later|in force|ended",
     "document": "stands|replaced|withdrawn|missing|damaged",
+    "instrument": "in calibration|calibration ends soon|out of calibration|never calibrated|retired",
     "report": "draft|issued|replaced|withdrawn",
 }
 
@@ -53,7 +54,15 @@ def test_it_keeps_copper_for_what_must_be_acted_on() -> None:
     acted_on = {
         name for names in STATES.values() for name, state in names.items() if state.tone in ("act", "danger")
     }
-    assert acted_on == {"above limit", "not found", "in grace", "overdue", "open", "dangerous"}
+    assert acted_on == {
+        "above limit",
+        "not found",
+        "in grace",
+        "overdue",
+        "open",
+        "dangerous",
+        "out of calibration",
+    }
 
 
 def test_it_escapes_what_stands_in_a_state() -> None:

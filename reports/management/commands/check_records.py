@@ -40,6 +40,7 @@ class Command(BaseCommand):
         yield "Reports", reports_proof.issue_faults()
         yield "Imported files", reports_proof.import_faults()
         yield "Documents", reports_proof.document_faults()
+        yield "Certificates", reports_proof.certificate_faults()
 
 
 def _trigger_faults() -> Iterator[str]:

@@ -1,0 +1,1 @@
+"""Instruments: the list, one of them, and the acts on it."""
