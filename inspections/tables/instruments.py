@@ -74,6 +74,7 @@ class RangeTable(tables.Table):
 
     def in_file(self) -> InFile:
         return {
+            "text": (("Top of the range [Ω]", "top_ohm"),),
             "step": (("Step [Ω]", "step_ohm"),),
             "accuracy": (("Percent of reading", "percent_of_reading"), ("Digits", "digits")),
             "recorded": (("Recorded at", "recorded_at"),),
