@@ -332,7 +332,7 @@ class CalibrationFileFactory(DjangoModelFactory):
     name = "certificate.csv"
     media = "text/csv"
     sha256 = factory.LazyFunction(lambda: filestore.put(b"range;as found\n25;within\n"))
-    size = 26
+    size = 25
     by = factory.SubFactory(PersonFactory)
     recorded_at = AT
 

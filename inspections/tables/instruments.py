@@ -202,7 +202,11 @@ class UsedTable(tables.Table):
                 ("Structure", "reading__point__structure__name"),
                 ("Site", "reading__point__structure__site__name"),
             ),
-            "displayed": (("Displayed", "reading__text"), ("Unit", "reading__unit")),
+            "displayed": (
+                ("Displayed", lambda verdict: figures.displayed_number(verdict.reading)),
+                ("As displayed", "reading__text"),
+                ("Unit", "reading__unit"),
+            ),
             "outcome": (("Verdict", "outcome"), ("Reason", "reason")),
             "visit": (("Visit", "reading__visit__number"),),
         }
