@@ -6,7 +6,7 @@ from datetime import date, datetime
 from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
-from django.db.models import Count, Exists, OuterRef, Prefetch, QuerySet, Subquery
+from django.db.models import Case, Count, Exists, OuterRef, Prefetch, Q, QuerySet, Subquery, Value, When
 
 from inspections.coverage import WITHOUT_READINGS
 from inspections.models import (
@@ -37,16 +37,22 @@ def obligations(structure: Structure, today: date) -> list[Owed]:
 
 @dataclass(frozen=True, slots=True)
 class PointRow:
-    """last: the latest standing reading, or the reason why there is none, whichever was later; None for neither"""
+    """last: the latest standing reading, or the reason why there is none, whichever was later; None for neither
+
+    retired: no longer to be read
+    """
 
     point: TestPoint
     last: Reading | NoReading | None
+    retired: bool = False
 
 
 def page_of_points(structure: Structure, today: date, start: int, stop: int) -> list[PointRow]:
-    """Points standing on a day, in natural order of their numbers."""
-    points = TestPoint.objects.filter(structure=structure).standing_on(today)
-    ids = list(points.order_by("number_order", "pk").values_list("pk", flat=True)[start:stop])
+    """Points set up by a day, in natural order of their numbers; those retired by then follow the others."""
+    retired = Q(retired_on__isnull=False, retired_on__lte=today)
+    points = TestPoint.objects.filter(structure=structure, since__lte=today)
+    points = points.annotate(gone=Case(When(retired, then=Value(1)), default=Value(0)))
+    ids = list(points.order_by("gone", "number_order", "pk").values_list("pk", flat=True)[start:stop])
     rows = TestPoint.objects.filter(pk__in=ids).annotate(
         reading_id=_latest(Reading.objects.standing()), no_reading_id=_latest(NoReading.objects.standing())
     )
@@ -58,8 +64,44 @@ def page_of_points(structure: Structure, today: date, start: int, stop: int) -> 
         [row.no_reading_id for row in found if row.no_reading_id]
     )
     return [
-        PointRow(row, _later(readings.get(row.reading_id), reasons.get(row.no_reading_id))) for row in found
+        PointRow(
+            row,
+            _later(readings.get(row.reading_id), reasons.get(row.no_reading_id)),
+            retired=row.retired_on is not None and row.retired_on <= today,
+        )
+        for row in found
     ]
+
+
+def overdue_points(structure: Structure, owed: Sequence[Owed], today: date) -> set[int]:
+    """Ids of the points whose reading is overdue by any obligation that runs.
+
+    Where an obligation still concerns so many of the points, those are meant that were read longest ago. Where
+    that many cannot be told apart by the day of their last reading, none is named.
+    """
+    asked = [each.row.points for each in owed if each.state == "overdue" and each.row.demand != "visual"]
+    if not asked:
+        return set()
+    points = TestPoint.objects.filter(structure=structure).standing_on(today).annotate(
+        read=Subquery(
+            Reading.objects.standing().filter(point=OuterRef("pk")).order_by("-at").values("at")[:1]
+        )
+    )  # fmt: skip
+    read = dict(points.values_list("pk", "read"))
+    named: set[int] = set()
+    for number in asked:
+        named |= _read_longest_ago(read, len(read) if number is None else number)
+    return named
+
+
+def _read_longest_ago(read: dict[int, datetime | None], number: int) -> set[int]:
+    """read: by point, when it was read last; never counts as longest ago"""
+    days = {pk: at.date() if at else date.min for pk, at in read.items()}
+    if number >= len(days):
+        return set(days)
+    last = sorted(days.values())[number - 1] if number else None
+    found = {pk for pk, day in days.items() if last is not None and day <= last}
+    return found if len(found) == number else set()
 
 
 def _later(reading: Reading | None, reason: NoReading | None) -> Reading | NoReading | None:

@@ -1,5 +1,6 @@
 """Tables of places: sites, structures at a site, points of a structure, whose rules stand on it."""
 
+from collections.abc import Collection
 from datetime import date
 from decimal import Decimal
 from zoneinfo import ZoneInfo
@@ -9,8 +10,9 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from inspections.models import NoReading, Reading
+from inspections.models import Reading
 from inspections.place_lists import SiteRow, StructureRow
+from inspections.point_standing import stand_of
 from inspections.rule_wall import Wall
 from inspections.standing_words import Owed
 from inspections.structure_record import PointRow, day_of
@@ -165,20 +167,23 @@ class PointsTable(tables.Table):
     at = tables.Column(empty_values=(), verbose_name="When")
 
     row_head = "number"
-    caption = "Test points in order of number, each with its last reading or the reason why it was not read"
+    caption = (
+        "Test points in order of number, retired ones last, each with its last reading or the reason for none"
+    )
 
     class Meta:
         orderable = False
         prefix = "points-"
         attrs = {"class": "rows folds tight"}
 
-    def __init__(self, *args, zone: ZoneInfo, **kwargs) -> None:
+    def __init__(self, *args, zone: ZoneInfo, overdue: Collection[int] = (), **kwargs) -> None:
         super().__init__(*args, **kwargs)
         self.zone = zone
+        self.overdue = overdue
 
     def in_file(self) -> InFile:
         return {
-            "quantity": (("Quantity", "point__quantity"),),
+            "quantity": (("Quantity", "point__quantity"), ("Retired on", "point__retired_on")),
             "reading": (
                 ("Last reading", _displayed),
                 ("As displayed", "last__text"),
@@ -190,6 +195,7 @@ class PointsTable(tables.Table):
                 ("Cannot be judged because", "last__verdict__reason"),
                 ("Not read because", "last__reason"),
                 ("What stood in the way", "last__words"),
+                ("Overdue", lambda row: "overdue" if row.point.pk in self.overdue else ""),
             ),
             "at": (
                 ("Day", lambda row: row.last and row.last.at.astimezone(self.zone).date()),
@@ -218,13 +224,10 @@ class PointsTable(tables.Table):
         return "not read"
 
     def render_state(self, record: PointRow) -> SafeString | str:
-        last = record.last
-        if isinstance(last, NoReading):
-            return _with_words(state(last.reason, "", "not read"), last.words)
-        verdict = getattr(last, "verdict", None)
-        if verdict is None:
-            return "no verdict" if last else "nothing entered yet"
-        return _with_words(state(verdict.outcome, "", "verdict"), verdict.reason)
+        stands = stand_of(record)
+        shown = _with_words(state(stands.word, "", stands.family), stands.aside)
+        late = record.point.pk in self.overdue
+        return format_html('{}<span class="d-block">{}</span>', shown, state("overdue")) if late else shown
 
     def render_at(self, record: PointRow) -> SafeString | str:
         last = record.last

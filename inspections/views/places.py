@@ -15,15 +15,19 @@ from inspections import (
     defect_list,
     earth_check,
     owning,
+    part_sections,
     place_lists,
     register_history,
     rule_wall,
+    schematic,
     season_strip,
     structure_record,
 )
 from inspections.due_list import open_visits
 from inspections.filters import SiteFilter
 from inspections.models import NoneRequired, Visit
+from inspections.standing_words import Owed
+from inspections.structure_record import PointRow
 from inspections.tables.defects import StructureDefects
 from inspections.tables.places import PointsTable, RulesTable, SitesTable, StructuresTable
 from sites import document_shelf
@@ -37,6 +41,7 @@ STRUCTURES_A_PAGE = 50
 POINTS_A_PAGE = 100
 VISITS_A_PAGE = 10
 MOST_DEFECTS = 50
+MOST_ASKED = 3
 
 
 @require_safe
@@ -103,7 +108,12 @@ def structure(request: HttpRequest, pk: int) -> HttpResponseBase:
     place = get_object_or_404(found, pk=pk)
     zone = ZoneInfo(place.site.time_zone)
     today = at.astimezone(zone).date()
-    table = PointsTable(FetchedInPages(partial(structure_record.page_of_points, place, today)), zone=zone)
+    owed = structure_record.obligations(place, today)
+    overdue = structure_record.overdue_points(place, owed, today)
+    fetch = partial(structure_record.page_of_points, place, today)
+    rows = fetch(0, schematic.MOST_POINTS + 1)
+    held = (lambda start, stop: rows[start:stop]) if len(rows) <= schematic.MOST_POINTS else fetch
+    table = PointsTable(FetchedInPages(held), zone=zone, overdue=overdue)
     if file := as_file(request, table, f"points of {place}", at=at):
         return file
     paginate(table, request, per_page=POINTS_A_PAGE)
@@ -127,15 +137,27 @@ def structure(request: HttpRequest, pk: int) -> HttpResponseBase:
         "past": register_history.history(place),
         "first": place.details.order_by("since", "recorded_at", "pk").first(),
         "may_plan": may(person, PLAN, place.site.client.firm_id, on=at.date()),
-        **_rules(place, today),
+        **_rules(place, owed, today),
+        **_drawn(place, rows, overdue, zone),
         **_history(request, place, zone),
     }
     with timezone.override(zone):
         return render(request, "inspections/structure.html", shown)
 
 
-def _rules(place: Structure, today: date) -> dict[str, Any]:
-    found = structure_record.obligations(place, today)
+def _drawn(place: Structure, rows: list[PointRow], overdue: set[int], zone: ZoneInfo) -> dict[str, Any]:
+    """The schematic, from the rows of the list of points; and what the sections of parts ask."""
+    parts = list(place.parts.select_related("system").order_by("name", "pk")[: schematic.MOST_PARTS + 1])
+    asked = [(part, asks) for part in parts if (asks := part_sections.questions(part))]
+    return {
+        "schematic": schematic.pictures(place, parts, rows, overdue, zone),
+        "has_parts": bool(parts),
+        "asked": asked[:MOST_ASKED],
+        "more_asked": max(len(asked) - MOST_ASKED, 0),
+    }
+
+
+def _rules(place: Structure, found: list[Owed], today: date) -> dict[str, Any]:
     governing = next((owed for owed in found if owed.row.governs and owed.runs), None)
     bars = rule_wall.wall(place, found, today)
     return {

@@ -14,6 +14,10 @@ class UnknownState(ValueError):
     """No such state, or one that stands in two families and needs the family's name."""
 
 
+# Families whose states are of one sort with those of another, and so share its shapes: a sheet that stands or is
+# replaced, a bar of time that has run out. Within a family no shape stands twice.
+OF_ONE_SORT = {"document": "report", "instrument": "obligation"}
+
 STATES: dict[str, dict[str, State]] = {
     # a point that was read, against the limit line
     "verdict": {
@@ -29,6 +33,12 @@ STATES: dict[str, dict[str, State]] = {
         "access refused": State("m-refused"),
         "not found": State("m-notfound", "act"),
         "not separable": State("m-notsep"),
+    },
+    # a point that has no entry, or gets none any more
+    "point": {
+        "no verdict": State("m-noverdict"),
+        "nothing entered yet": State("m-nothingyet"),
+        "retired": State("m-retired"),
     },
     # time, against the due day
     "obligation": {
@@ -72,7 +82,7 @@ STATES: dict[str, dict[str, State]] = {
         "in calibration": State("m-met", "order"),
         "calibration ends soon": State("m-soon"),
         "out of calibration": State("m-overdue", "act"),
-        "never calibrated": State("m-due"),
+        "never calibrated": State("m-nevercal"),
         "retired": State("m-ended"),
     },
     # a sheet of paper, as with reports
@@ -80,8 +90,8 @@ STATES: dict[str, dict[str, State]] = {
         "stands": State("m-issued"),
         "replaced": State("m-replaced"),
         "withdrawn": State("m-withdrawnr"),
-        "missing": State("m-notfound"),
-        "damaged": State("m-notfound"),
+        "missing": State("m-docmissing"),
+        "damaged": State("m-docdamaged"),
     },
     "report": {
         "draft": State("m-draft"),

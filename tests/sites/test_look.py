@@ -8,7 +8,7 @@ import pytest
 from django.contrib.staticfiles import finders
 from django.core.management import call_command
 
-from sites.templatetags.states import STATES
+from sites.templatetags.states import OF_ONE_SORT, STATES
 
 OWN = Path(__file__).parents[2] / "sites"
 STYLES = sorted((OWN / "static/downlead").glob("*.css"))
@@ -146,9 +146,13 @@ def test_it_has_no_inline_style_or_script(template: Path) -> None:
 def test_it_has_a_shape_for_every_state_and_draws_each_shape_once() -> None:
     symbols = re.findall(r'<symbol id="([\w-]+)"', (OWN / "templates/parts/shapes.svg").read_text())
     assert len(symbols) == len(set(symbols))
-    used = [state.shape for family in STATES.values() for state in family.values()]
-    assert set(used) <= set(symbols)
-    assert len(used) == len(set(used)), "two states must not share a shape"
+    shapes = {family: [state.shape for state in states.values()] for family, states in STATES.items()}
+    assert {shape for used in shapes.values() for shape in used} <= set(symbols)
+    for family, used in shapes.items():
+        assert len(used) == len(set(used)), f"two states of a {family} must not share a shape"
+        for other in set(shapes) - {family, OF_ONE_SORT.get(family)}:
+            if OF_ONE_SORT.get(other) != family:
+                assert not set(used) & set(shapes[other]), (family, other)
 
 
 def test_it_uses_no_colour_token_that_is_not_defined() -> None:

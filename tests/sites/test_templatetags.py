@@ -18,6 +18,7 @@ VOCABULARY = {
     "change": "steady|risen|fallen|first reading|not comparable",
     "defect": "open|dangerous|made safe|repaired, awaiting re-test|closed by re-test|accepted|withdrawn",
     "rule": "proposed|approved|not approved|not adopted|adopted later|in force|ended",
+    "point": "no verdict|nothing entered yet|retired",
     "document": "stands|replaced|withdrawn|missing|damaged",
     "instrument": "in calibration|calibration ends soon|out of calibration|never calibrated|retired",
     "report": "draft|issued|replaced|withdrawn",

@@ -1,0 +1,50 @@
+"""The schematic of a structure in Chromium: at every size and scheme, by keyboard to a point, and on grey paper."""
+
+from collections.abc import Callable, Iterator
+
+import pytest
+import time_machine
+from playwright.sync_api import Page, expect
+
+from sites.models import Role
+from tests.browser.test_owning import sign_in
+from tests.inspections.views.places_record import NOON, Record, member, record, with_password
+
+pytestmark = [pytest.mark.django_db(transaction=True)]
+PLANNER = "p@office.example"
+
+
+@pytest.fixture(autouse=True)
+def _noon() -> Iterator[None]:
+    with time_machine.travel(NOON, tick=True):
+        yield
+
+
+@pytest.fixture
+def known(transactional_db: None) -> Record:
+    known = record()
+    with_password(member(known.firm, Role.PLANNER, person={"email": PLANNER}))
+    return known
+
+
+def test_the_schematic_holds_and_leads_to_each_point(
+    view: Page, live_server, known: Record, holds: Callable[[Page], None]
+) -> None:
+    sign_in(view, live_server.url, PLANNER, "Due")
+    view.goto(f"{live_server.url}/structures/{known.church.pk}/")
+    holds(view)
+    drawn = view.locator("svg a:visible")
+    number = known.church.points.filter(retired_on__isnull=True).count()
+    assert drawn.count() >= number > 0
+    names = [drawn.nth(n).get_attribute("aria-label") or "" for n in range(drawn.count())]
+    assert all(name.startswith("Point ") and "," in name for name in names)
+    for n in range(drawn.count()):
+        box = drawn.nth(n).bounding_box()
+        assert box and box["x"] >= 0 and box["x"] + box["width"] <= view.viewport_size["width"] + 1  # type: ignore[index]
+    view.emulate_media(media="print")
+    expect(drawn.first).to_be_visible()
+    view.emulate_media(media="screen")
+    drawn.first.focus()
+    view.keyboard.press("Enter")
+    view.wait_for_url("**/points/**")
+    expect(view.get_by_role("heading", level=1)).to_contain_text("Point")
