@@ -25,9 +25,11 @@ AUDITOR_MAIN = (
 OFFICE_MORE = (
     ("Reports", "reports"), ("Planning", "planning"), ("Buildings", "buildings"), ("Documents", "documents"),
     ("People", "people"), ("Log", "log"), ("Any past day", "past-day"), ("Sample", "audit-sample"),
-    ("To be completed", "gaps"), ("Days after events", "days-after-events"),
+    ("To be completed", "gaps"), ("Days after events", "days-after-events"), ("Reminders", "reminders"),
 )  # fmt: skip
-FACILITY_MORE = (("Sites", "sites"), ("Visits", "visits"), ("Rules", "rules"))
+FACILITY_MORE = (
+    ("Sites", "sites"), ("Visits", "visits"), ("Rules", "rules"), ("Reminders", "reminders"),
+)  # fmt: skip
 AUDITOR_MORE = (
     ("Sites", "sites"), ("Due", "due"), ("Defects", "defects"), ("Reports", "reports"), ("Rules", "rules"),
     ("Documents", "documents"), ("People", "people"),
@@ -46,6 +48,7 @@ ONLY_FOR: dict[str, tuple[Role, ...]] = {
     "planning": (Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY),
     "buildings": (Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY, Role.FACILITY),
     "days-after-events": (Role.SIGNATORY, Role.QUALITY),
+    "reminders": (Role.PLANNER, Role.FACILITY),
     "gaps": (Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY),
 }
 

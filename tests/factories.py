@@ -522,6 +522,16 @@ class CalendarFeedFactory(DjangoModelFactory):
     recorded_at = AT
 
 
+class ReminderChoiceFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.ReminderChoice
+
+    person = factory.SubFactory(PersonFactory)
+    rhythm = inspections.ReminderRhythm.WEEKLY
+    weekday = inspections.Weekday.MONDAY
+    recorded_at = AT
+
+
 class ReminderSentFactory(DjangoModelFactory):
     class Meta:
         model = inspections.ReminderSent

@@ -15,14 +15,16 @@ from urllib.parse import urljoin, urlsplit
 
 from django.conf import settings
 from django.core.mail import EmailMessage
-from django.db import connection
+from django.db import connection, transaction
 from django.template.loader import render_to_string
 from django.urls import reverse
 
 from inspections import reminders
-from inspections.models import ReminderSent
+from inspections.models import ReminderChoice, ReminderSent
 from inspections.reminders import Reminder
-from sites.models import Firm, Person
+from inspections.rules.reminding import Telling, telling
+from sites import log
+from sites.models import Firm, Membership, Person
 
 LOCK = 0x646C726D  # one number for all processes on the same database
 
@@ -63,7 +65,8 @@ def remind(person: Person, firm: Firm, *, at: datetime) -> str:
     day = at.date()
     if ReminderSent.objects.filter(person=person, firm=firm, day=day).exists():
         return "sent before"
-    told = reminders.of(person, firm, at=at)
+    tells = _tells(person, firm, day)
+    told = reminders.of(person, firm, at=at, tells=tells)
     if not told.total:
         return "nothing to tell"
     letter = letter_of(person, firm, told, day)
@@ -71,10 +74,40 @@ def remind(person: Person, firm: Firm, *, at: datetime) -> str:
         raise SMTPException("The mail server took no letter.")
     ReminderSent.objects.create(
         firm=firm, person=person, day=day, overdue=told.overdue, due=told.due, soon=told.soon,
+        dangers=told.dangerous, whole=tells.soon,
         message_id=letter.extra_headers["Message-ID"], recorded_at=at,
         text_sha256=hashlib.sha256(letter.body.encode()).hexdigest(),
     )  # fmt: skip
     return "sent"
+
+
+def _tells(person: Person, firm: Firm, day: date) -> Telling:
+    """By the person's own choice, and the letters they got before."""
+    rhythm, weekday = reminders.choice_of(person)
+    got = ReminderSent.objects.filter(person=person, firm=firm, day__lt=day).order_by("-day")
+    last_whole = got.filter(whole=True).values_list("day", flat=True).first()
+    last = got.values_list("day", flat=True).first()
+    return telling(day, rhythm=rhythm, weekday=weekday, last_whole=last_whole, last=last)
+
+
+@transaction.atomic
+def choose(person: Person, *, rhythm: str, weekday: int | None, at: datetime) -> ReminderChoice:
+    """How often somebody wants to be reminded; weekday: of the weekly letter, else None."""
+    weekday = None if weekday is None else int(weekday)
+    row = ReminderChoice(person=person, rhythm=rhythm, weekday=weekday, recorded_at=at)
+    row.full_clean()
+    row.save(force_insert=True)
+    firms = Firm.objects.filter(memberships__in=Membership.objects.on(at.date()).filter(person=person))
+    for firm in firms.distinct().order_by("pk"):
+        log.record(
+            firm,
+            "reminders chosen",
+            person,
+            by=person,
+            at=at,
+            facts={"rhythm": str(rhythm), "weekday": weekday},
+        )
+    return row
 
 
 def letter_of(person: Person, firm: Firm, told: Reminder, day: date) -> EmailMessage:
@@ -88,6 +121,7 @@ def letter_of(person: Person, firm: Firm, told: Reminder, day: date) -> EmailMes
             "told": told,
             "day": day,
             "address": urljoin(settings.PUBLIC_URL, due),
+            "choosing": urljoin(settings.PUBLIC_URL, reverse("reminders")),
         },
     )
     number = hashlib.sha256(f"{person.identity} {firm.identity} {day}".encode()).hexdigest()[:32]
@@ -102,10 +136,15 @@ def letter_of(person: Person, firm: Firm, told: Reminder, day: date) -> EmailMes
 
 
 def subject_of(told: Reminder) -> str:
-    """What the letter is about, the most pressing first: "3 overdue, 1 due, 12 due within 60 days"."""
+    """What the letter is about, the most pressing first: "1 dangerous, 3 overdue, 12 due within 60 days"."""
     parts = [
         f"{number} {words}"
-        for number, words in ((told.overdue, "overdue"), (told.due, "due"), (told.soon, "due within 60 days"))
+        for number, words in (
+            (told.dangerous, "dangerous"),
+            (told.overdue, "overdue"),
+            (told.due, "due"),
+            (told.soon, "due within 60 days"),
+        )
         if number
     ]
     return f"Inspections: {', '.join(parts)}"

@@ -1,7 +1,14 @@
 """What was found, by which rule it is judged, and what is owed."""
 
 from inspections.models.allowance import AllowanceAdoption, EventAllowance
-from inspections.models.calendar import CalendarFeed, FeedKind, ReminderSent
+from inspections.models.calendar import (
+    CalendarFeed,
+    FeedKind,
+    ReminderChoice,
+    ReminderRhythm,
+    ReminderSent,
+    Weekday,
+)
 from inspections.models.defect import Defect, DefectStep, DefectStepKind, Urgency, UrgencyScheme
 from inspections.models.due import DueDate, Event, EventKind, Suspension, SuspensionEnd, Wish
 from inspections.models.instrument import (
@@ -70,6 +77,8 @@ __all__ = [
     "Reading",
     "Reason",
     "Rebase",
+    "ReminderChoice",
+    "ReminderRhythm",
     "ReminderSent",
     "SourceStatus",
     "Suspension",
@@ -85,6 +94,7 @@ __all__ = [
     "VisitPoint",
     "VisitState",
     "VisitStep",
+    "Weekday",
     "Wish",
     "season_months",
 ]

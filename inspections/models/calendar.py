@@ -43,8 +43,47 @@ class CalendarFeed(Record):
         return str(self.site or self.client or f"visits of {self.person}")
 
 
+class ReminderRhythm(models.TextChoices):
+    DAILY = "daily", "every day"
+    WEEKLY = "weekly", "once a week"
+    PRESSING = "pressing", "only what is dangerous or overdue"
+
+
+class Weekday(models.IntegerChoices):
+    MONDAY = 0, "Monday"
+    TUESDAY = 1, "Tuesday"
+    WEDNESDAY = 2, "Wednesday"
+    THURSDAY = 3, "Thursday"
+    FRIDAY = 4, "Friday"
+    SATURDAY = 5, "Saturday"
+    SUNDAY = 6, "Sunday"
+
+
+class ReminderChoice(Fact):
+    """How often somebody wants to be reminded. The row recorded last holds; without one it is every day.
+
+    weekday: of the weekly letter, a day in UTC as the reminders count them; None otherwise
+    """
+
+    person = models.ForeignKey(Person, models.PROTECT, related_name="reminder_choices")
+    rhythm = models.CharField(max_length=8, choices=ReminderRhythm)
+    weekday = models.PositiveSmallIntegerField(choices=Weekday, null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(rhythm="weekly", weekday__range=(0, 6)) | (~Q(rhythm="weekly") & Q(weekday=None)),
+                name="weekly_reminder_has_its_weekday",
+                violation_error_message="Choose the weekday of the weekly letter.",
+            )
+        ]
+
+
 class ReminderSent(Fact):
-    """A reminder that the mail server took, for one person and day: what it counted, and the hash of its text."""
+    """A reminder that the mail server took, for one person and day: what it counted, and the hash of its text.
+
+    whole: it told everything, and not only what had become dangerous or overdue since the letter before
+    """
 
     firm = models.ForeignKey(Firm, models.PROTECT, related_name="+")
     person = models.ForeignKey(Person, models.PROTECT, related_name="+")
@@ -52,6 +91,8 @@ class ReminderSent(Fact):
     overdue = models.PositiveIntegerField()
     due = models.PositiveIntegerField()
     soon = models.PositiveIntegerField()
+    dangers = models.PositiveIntegerField(default=0)
+    whole = models.BooleanField(default=True)
     message_id = models.CharField(max_length=200)
     text_sha256 = models.CharField(max_length=64)
 

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from inspections.views import calendars, planning, year
+from inspections.views import calendars, planning, reminders, year
 from inspections.views.visits import plan
 
 urlpatterns: list[URLPattern] = [
@@ -14,6 +14,7 @@ urlpatterns: list[URLPattern] = [
     path("planning/", planning.planning, name="planning"),
     path("planning/weeks/<str:monday>/", planning.week, name="planning-week"),
     path("due/year/", year.year, name="year"),
+    path("reminders/", reminders.reminders, name="reminders"),
     path("calendars/", calendars.calendars, name="calendars"),
     path("calendars/<int:pk>/replace/", calendars.replace, name="calendar-replace"),
     path("calendars/<int:pk>/revoke/", calendars.revoke, name="calendar-revoke"),

@@ -384,6 +384,11 @@ _DUE_DATES = (
         ("bases.due_from", "test_rolling_agrees_with_dateutil", "python-dateutil", "obligations"),
     )
     | _checks(
+        "rules.reminding",
+        f"{RULES}/test_reminding.py",
+        ("telling", "test_it_tells", "the calendar, counted by hand"),
+    )
+    | _checks(
         "rules.due_dates",
         f"{RULES}/test_due_dates_windows.py",
         (

@@ -39,6 +39,7 @@ def one_row_of_each() -> None:
     f.AllowanceAdoptionFactory()
     f.BookedAnywayFactory()
     f.ReminderSentFactory()
+    f.ReminderChoiceFactory()
     f.AdoptionFactory(limit=f.LimitRuleFactory())
     f.ProposalFactory(limit=f.LimitRuleFactory())
     f.DecisionFactory(limit=f.LimitRuleFactory())

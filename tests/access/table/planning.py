@@ -6,7 +6,7 @@ from inspections.actions import calendars
 from inspections.models import CalendarFeed, VisitState
 from inspections.rules.bring_forward import monday_of
 from tests.access import rows
-from tests.access.cast import EVERYBODY, EVERYONE, OFFICE, PLANNER, only
+from tests.access.cast import EVERYBODY, EVERYONE, FACILITY, OFFICE, PLANNER, only
 from tests.access.line import Line
 from tests.inspections.views.visit_scene import NOW
 
@@ -35,6 +35,7 @@ LINES = [
         "planning-week", get=OFFICE, of=lambda stage: monday_of(NOW.date()).isoformat(), seen_by=EVERYONE,
         rows=rows.due_this_week,
     ),
+    Line("reminders", get=only(PLANNER, FACILITY), post=only(PLANNER, FACILITY)),
     Line("calendars", get=EVERYBODY, post=EVERYBODY),
     Line("calendar-replace", post=only(PLANNER), of=lambda stage: calendar_of(stage), seen_by=only(PLANNER)),
     Line("calendar-revoke", post=only(PLANNER), of=lambda stage: calendar_of(stage), seen_by=only(PLANNER)),
