@@ -52,7 +52,7 @@ def test_it_says_so_while_a_form_is_worked_on_and_takes_no_second_press(
     said, pressed = desk.evaluate("[sessionStorage.said, sessionStorage.pressed]")
     assert said.startswith("Being worked on")
     assert pressed == "disabled"
-    expect(desk.get_by_role("status")).to_have_text("")
+    expect(desk.locator("#working")).to_have_text("")
     expect(desk.get_by_role("button", name="Add it")).to_be_enabled()
 
 
@@ -64,8 +64,8 @@ def test_it_says_nothing_of_what_is_quick_and_says_when_a_file_is_being_made(
     held: list[Route] = []
     desk.route("**/sites/?as=csv*", lambda route: held.append(route))
     desk.get_by_role("link", name="CSV").first.click(no_wait_after=True)
-    expect(desk.get_by_role("status")).to_have_text("")
-    expect(desk.get_by_role("status")).to_contain_text("The file is being made")
+    expect(desk.locator("#working")).to_have_text("")
+    expect(desk.locator("#working")).to_contain_text("The file is being made")
     for route in held:
         route.abort()
 
