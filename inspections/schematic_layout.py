@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 COLUMN = 118.0
 ROW, HEAD, GAP, EDGE = 62.0, 40.0, 16.0, 4.0
 TEXT_LEFT, TEXT_RIGHT = 34.0, 4.0
-WIDE_OF_A_LETTER, WIDE_OF_A_BOLD_LETTER = 6.6, 9.4
+WIDE_OF_A_LETTER, WIDE_OF_A_BOLD_LETTER = 6.2, 9.4
 LINES = 2
 
 
