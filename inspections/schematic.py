@@ -16,7 +16,7 @@ from django.utils.safestring import SafeString
 from inspections import svg
 from inspections.models import Reading
 from inspections.point_standing import not_found, stand_of
-from inspections.schematic_layout import Cell, PlacedCell, PlacedHead, Run, Section, Sheet, laid_out
+from inspections.schematic_layout import Cell, PlacedCell, PlacedHead, Run, Section, Sheet, laid_out, parted
 from inspections.structure_record import PointRow
 from sites.models import Part, PartKind, Structure
 from sites.ordering import natural_key
@@ -25,6 +25,8 @@ from sites.templatetags.figures import true_minus
 from sites.templatetags.states import State, state_named
 
 WIDE, NARROW = 840.0, 288.0
+# On A4 and Letter a wide sheet is printed at about four fifths, so this much fits below a heading.
+TALLEST = 700.0
 MOST_POINTS, MOST_PARTS = 400, 400
 
 # From the roof down, then inside; and what many of them are called.
@@ -72,13 +74,18 @@ def pictures(
     if not parts or len(rows) > MOST_POINTS or len(parts) > MOST_PARTS:
         return None
     marks, sections = _read_register(parts, rows, overdue)
+    sheets = {"wide": parted(sections, WIDE, TALLEST), "narrow": [laid_out(sections, NARROW)]}
+    title = f"Schematic of {structure.name}: {len(rows)} test point{'' if len(rows) == 1 else 's'}, from the roof down"
     drawn = {
-        width: _picture(structure, laid_out(sections, width), marks, rows, zone, name)
-        for width, name in ((WIDE, "wide"), (NARROW, "narrow"))
+        name: svg.joined(
+            _picture(sheet, marks, zone, name, index, title + _which(index, len(found)))
+            for index, sheet in enumerate(found)
+        )
+        for name, found in sheets.items()
     }
     return Pictures(
-        drawn[WIDE],
-        drawn[NARROW],
+        drawn["wide"],
+        drawn["narrow"],
         missing=any(mark.missing for mark in marks.values()),
         joints=any(part.test_joint for part in parts),
     )
@@ -141,19 +148,22 @@ def _cells(
         yield Cell(key, "", part.name)
 
 
+def _which(index: int, of: int) -> str:
+    return f", sheet {index + 1} of {of}" if of > 1 else ""
+
+
 def _picture(
-    structure: Structure, sheet: Sheet, marks: dict[str, _Mark], rows: Sequence[PointRow], zone: ZoneInfo, name: str
-) -> SafeString:  # fmt: skip
+    sheet: Sheet, marks: dict[str, _Mark], zone: ZoneInfo, name: str, index: int, title: str
+) -> SafeString:
     shapes = [
         *(each for head in sheet.heads for each in _head(head)),
         *(each for run in sheet.runs for each in _run(run)),
         *(_cell(cell, marks[cell.cell.key], zone) for cell in sheet.cells),
     ]
-    title = f"Schematic of {structure.name}: {len(rows)} test point{'' if len(rows) == 1 else 's'}, from the roof down"
     return format_html(
-        '<svg class="figure schematic {}" viewBox="0 0 {} {}" role="group" aria-labelledby="schematic-{}">'
-        '<title id="schematic-{}">{}</title>{}</svg>',
-        name, svg.place(sheet.width), svg.place(sheet.height), name, name, title, svg.joined(shapes),
+        '<svg class="figure schematic {}" viewBox="0 0 {} {}" role="group" aria-labelledby="schematic-{}-{}">'
+        '<title id="schematic-{}-{}">{}</title>{}</svg>',
+        name, svg.place(sheet.width), svg.place(sheet.height), name, index, name, index, title, svg.joined(shapes),
     )  # fmt: skip
 
 

@@ -5,7 +5,7 @@ test point, or a part that has none. No two heads or cells overlap, and nothing 
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 COLUMN = 118.0
 ROW, HEAD, GAP, EDGE = 62.0, 40.0, 16.0, 4.0
@@ -114,6 +114,34 @@ def laid_out(sections: Sequence[Section], width: float) -> Sheet:
         sheet.height += GAP
     sheet.height += EDGE if not sections else EDGE - GAP
     return sheet
+
+
+def parted(sections: Sequence[Section], width: float, tallest: float) -> list[Sheet]:
+    """The same on several sheets, none higher than ``tallest``: paper cannot break a picture between its rows.
+
+    A section that is higher than a sheet goes on under its own head.
+    tallest: at least a head and a row of cells fit
+    Raises: ValueError where a sheet is too narrow or too low
+    """
+    most = int((tallest - 2 * EDGE - HEAD) // ROW)
+    if most < 1:
+        raise ValueError(f"A sheet is at least {2 * EDGE + HEAD + ROW:g} high, not {tallest:g}.")
+    found: list[list[Section]] = []
+    for section in (piece for whole in sections for piece in _pieces(whole, width, most)):
+        if found and laid_out([*found[-1], section], width).height <= tallest:
+            found[-1].append(section)
+        else:
+            found.append([section])
+    return [laid_out(group, width) for group in found]
+
+
+def _pieces(section: Section, width: float, most: int) -> Iterator[Section]:
+    """A section in pieces of so many rows."""
+    columns = int((width - 2 * EDGE) // COLUMN)
+    rows = list(_rows(section.cells, max(columns, 2), (width - 2 * EDGE) / max(columns, 2)))
+    for start in range(0, len(rows) or 1, most):
+        cells = [cell for row in rows[start : start + most] for cell, _ in row]
+        yield replace(section, cells=cells, name=section.name + (", continued" if start else ""))
 
 
 def _rows(cells: Sequence[Cell], columns: int, across: float) -> Iterator[list[tuple[Cell, int]]]:

@@ -9,13 +9,16 @@ from hypothesis import strategies as some
 from inspections.schematic_layout import (
     COLUMN,
     EDGE,
+    HEAD,
     LINES,
+    ROW,
     Box,
     Cell,
     Section,
     Sheet,
     broken,
     laid_out,
+    parted,
     shortened,
 )
 from sites.ordering import NUMBER_LENGTH
@@ -118,3 +121,20 @@ def test_a_sheet_too_narrow_for_two_columns_is_refused() -> None:
 
 def test_it_cuts_with_a_sign_that_something_is_left_out() -> None:
     assert shortened("ridge", 5) == "ridge" and shortened("ridges", 5) == "ridg…"
+
+
+@given(registers(), WIDTHS, some.floats(2 * EDGE + HEAD + ROW, 900))
+def test_sheets_are_no_higher_than_asked_and_together_have_every_cell(
+    sections: list[Section], width: float, tallest: float
+) -> None:
+    sheets = parted(sections, width, tallest)
+    assert all(sheet.height <= tallest + 1e-6 for sheet in sheets)
+    drawn = [placed.cell.key for sheet in sheets for placed in sheet.cells]
+    assert drawn == [cell.key for section in sections for cell in section.cells]
+    heads = [head.section.name for sheet in sheets for head in sheet.heads]
+    assert [name for name in heads if not name.endswith(", continued")] == [each.name for each in sections]
+
+
+def test_a_sheet_too_low_for_a_row_is_refused() -> None:
+    with pytest.raises(ValueError, match="high"):
+        parted([], 840, 2 * EDGE + HEAD + ROW - 1)
