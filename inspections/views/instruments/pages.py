@@ -108,7 +108,7 @@ def _planned(request: HttpRequest, row: Instrument, today: date) -> list[Visit]:
 def _state(row: Instrument, day: date, known_by: datetime | None) -> tuple[str, Any]:
     """(the word, the instrument with its state) of a day, as known by an instant."""
     rows = instrument_list.with_state(Instrument.objects.filter(pk=row.pk), day, known_by=known_by)
-    found = rows.get()
+    (found,) = rows
     return instrument_list.state_of(found, day), found
 
 
