@@ -17,9 +17,9 @@ PLANNER = "p@office.example"
 
 # What the page says while it waits, noted where the next page can read it.
 NOTE = """new MutationObserver(() => {
-  sessionStorage.said = document.getElementById("working").textContent;
+  sessionStorage.said = document.getElementById("busy").textContent;
   sessionStorage.pressed = document.querySelector("form[aria-busy] button").disabled ? "disabled" : "open";
-}).observe(document.getElementById("working"), {childList: true})"""
+}).observe(document.getElementById("busy"), {childList: true})"""
 
 
 def slowly(route: Route) -> None:
@@ -52,7 +52,7 @@ def test_it_says_so_while_a_form_is_worked_on_and_takes_no_second_press(
     said, pressed = desk.evaluate("[sessionStorage.said, sessionStorage.pressed]")
     assert said.startswith("Being worked on")
     assert pressed == "disabled"
-    expect(desk.locator("#working")).to_have_text("")
+    expect(desk.locator("#busy")).to_have_text("")
     expect(desk.get_by_role("button", name="Add it")).to_be_enabled()
 
 
@@ -64,8 +64,8 @@ def test_it_says_nothing_of_what_is_quick_and_says_when_a_file_is_being_made(
     held: list[Route] = []
     desk.route("**/sites/?as=csv*", lambda route: held.append(route))
     desk.get_by_role("link", name="CSV").first.click(no_wait_after=True)
-    expect(desk.locator("#working")).to_have_text("")
-    expect(desk.locator("#working")).to_contain_text("The file is being made")
+    expect(desk.locator("#busy")).to_have_text("")
+    expect(desk.locator("#busy")).to_contain_text("The file is being made")
     for route in held:
         route.abort()
 

@@ -8,7 +8,7 @@
   const FILE_SHOWN = 20000;
   let timer = 0;
 
-  const place = () => document.getElementById("working");
+  const place = () => document.getElementById("busy");
 
   const say = (words) => {
     place().textContent = words;
