@@ -105,9 +105,9 @@ class PlannedVisitTable(tables.Table):
     number = tables.Column("Visit")
     structure = tables.Column(empty_values=())
     planned_on = tables.Column("Planned for")
-    odd = tables.Column("", empty_values=())
+    odd = tables.Column("Noticed", empty_values=())
     state = tables.Column()
-    plan = tables.Column("", empty_values=())
+    plan = tables.Column("Plan", empty_values=())
 
     class Meta:
         orderable = False
