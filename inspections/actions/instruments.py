@@ -16,6 +16,7 @@ from inspections.models import (
 )
 from sites import log
 from sites.models import Person
+from sites.models.media import Media
 from sites.uploads import Taken
 
 
@@ -78,6 +79,8 @@ def correct(
 ) -> Calibration:
     """A row that takes the place of a wrong one, which stays. Verdicts keep what they were reckoned from.
 
+    file: another file of the certificate; left out, that of the wrong row goes on standing behind the right one
+
     Raises: InstrumentRefused without a reason, for days that cannot be, or where it was corrected or withdrawn already
     """
     instrument = calibration.instrument
@@ -93,7 +96,7 @@ def correct(
             f"Certificate {other.certificate} is another row of this instrument.", "certificate"
         )
     more = {"replaces": calibration, "correction": reason.strip()}
-    return _keep(instrument, stated, file, by, at, "calibration corrected", **more)
+    return _keep(instrument, stated, file or _file_of(calibration), by, at, "calibration corrected", **more)
 
 
 @transaction.atomic
@@ -141,6 +144,11 @@ def _last(instrument: Instrument, certificate: str) -> Calibration | None:
 
 def _is_withdrawn(calibration: Calibration) -> bool:
     return CalibrationWithdrawal.objects.filter(calibration=calibration).exists()
+
+
+def _file_of(calibration: Calibration) -> Taken | None:
+    kept = CalibrationFile.objects.filter(calibration=calibration).first()
+    return Taken(kept.name, Media(kept.media), kept.sha256, kept.size) if kept else None
 
 
 def _require_days(stated: Certificate, at: datetime) -> None:

@@ -10,8 +10,8 @@ from inspections import instrument_list
 from inspections.actions.instruments import Certificate
 from inspections.forms.times import LocalDay
 from inspections.models import Calibration, Instrument, Tolerance
+from sites.forms.kept_file import KeepsFile, KeptFileField
 from sites.imports import ImportRefused
-from sites.uploads import Taken, UploadRefused, taken
 
 
 def _else(sentence: str) -> dict[str, str]:
@@ -52,8 +52,8 @@ class AddForm(RangeForm):
     field_order = ("serial", "description")
 
 
-class CalibrationForm(forms.Form):
-    """What a certificate states, and the certificate itself. ``keep`` puts the file into the store."""
+class CalibrationForm(KeepsFile):
+    """What a certificate states, and the certificate itself."""
 
     certificate = _typed("Certificate number", 60)
     calibrated_on = LocalDay(label="Calibrated on", error_messages=_else("Give the day on the certificate."))
@@ -73,14 +73,7 @@ class CalibrationForm(forms.Form):
         required=False,
         widget=forms.Textarea(attrs={"rows": 2}),
     )
-    file = forms.FileField(
-        label="The certificate itself",
-        required=False,
-        max_length=None,
-        error_messages={"empty": "The file is empty. Choose the right one."},
-        widget=forms.FileInput(attrs={"accept": ".pdf,.jpg,.jpeg,.png,.csv,.xlsx"}),
-        help_text="PDF, JPEG, PNG, CSV or XLSX, at most 32 MB.",
-    )
+    file = KeptFileField(label="The certificate itself", required=False)
 
     def __init__(self, data: Any = None, files: Any = None, *, like: Calibration | None = None) -> None:
         found = {"as_found": Tolerance.NOT_STATED, "as_left": Tolerance.NOT_STATED}
@@ -90,17 +83,6 @@ class CalibrationForm(forms.Form):
 
     def stated(self) -> Certificate:
         return Certificate(**{name: self.cleaned_data[name] for name in Certificate.__slots__})
-
-    def keep(self) -> Taken | None:
-        """The file in the store, if one was chosen; a fault of its field where it is not taken."""
-        upload = self.cleaned_data.get("file")
-        if not upload:
-            return None
-        try:
-            return taken(upload, upload.name)
-        except UploadRefused as refused:
-            self.add_error("file", str(refused))
-            return None
 
 
 def _reason(label: str) -> forms.CharField:
@@ -113,6 +95,11 @@ def _reason(label: str) -> forms.CharField:
 
 
 class CorrectForm(CalibrationForm):
+    file = KeptFileField(
+        label="Another file of the certificate",
+        required=False,
+        help_text="Left out, the file that is kept already goes on standing behind it.",
+    )
     reason = _reason("Why it is corrected")
 
 

@@ -8,11 +8,10 @@ from django import forms
 from django.db.models import Q, QuerySet
 
 from sites.actions.documents import About
+from sites.forms.kept_file import KeepsFile, KeptFileField
 from sites.models import Client, DocumentKind, Part, Person, Revision, Site, Structure, TestPoint
-from sites.uploads import Taken, UploadRefused, taken
 
 DAYS = ("%Y-%m-%d", "%d %b %Y")
-ACCEPT = ".pdf,.jpg,.jpeg,.png,.csv,.xlsx"
 STANDS, WITHDRAWN = "stands", "withdrawn"
 MODELS: dict[str, Any] = {
     "client": Client, "site": Site, "structure": Structure, "part": Part, "point": TestPoint,
@@ -20,20 +19,14 @@ MODELS: dict[str, Any] = {
 
 
 def _else(sentence: str) -> dict[str, str]:
-    return {"required": sentence, "invalid_choice": "Choose one of these.", "missing": sentence}
+    return {"required": sentence, "invalid_choice": "Choose one of these."}
 
 
-class RevisionForm(forms.Form):
-    """A file and what is said of it. ``keep`` puts it into the store; one that is not taken is a fault of its field."""
+class RevisionForm(KeepsFile):
+    """A file and what is said of it."""
 
-    file = forms.FileField(
-        error_messages={
-            **_else("Choose the file first."),
-            "empty": "The file is empty. Choose the right one.",
-        },
-        widget=forms.FileInput(attrs={"accept": ACCEPT}),
-        help_text="PDF, JPEG, PNG, CSV or XLSX, at most 32 MB. It is kept as it is; a picture may tell place and time.",
-        max_length=None,
+    file = KeptFileField(
+        help_text="PDF, JPEG, PNG, CSV or XLSX, at most 32 MB. It is kept as it is; a picture may tell place and time."
     )
     mark = forms.CharField(
         label="Revision, as its author calls it",
@@ -59,15 +52,6 @@ class RevisionForm(forms.Form):
     def about(self) -> About:
         said = self.cleaned_data
         return About(said["mark"], said["dated"], said["author"], said["words"])
-
-    def keep(self) -> Taken | None:
-        """The file in the store; None with a fault in the form where it is not taken."""
-        upload = self.cleaned_data["file"]
-        try:
-            return taken(upload, upload.name)
-        except UploadRefused as refused:
-            self.add_error("file", str(refused))
-            return None
 
 
 class AddForm(RevisionForm):

@@ -170,6 +170,3 @@ def retire(request: HttpRequest, pk: int) -> HttpResponse:
 
     said = "Retired. What was read with it stays."
     return _answer(request, form, do, said, f"Retire {instrument}", "Retire it", instrument)
-
-
-__all__ = ["add", "add_range", "calibrate", "correct", "retire", "withdraw"]

@@ -1,6 +1,6 @@
 """The list of instruments, and one with its ranges, its calibrations and its readings; also as known on a day."""
 
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 import django_tables2
@@ -13,6 +13,7 @@ from django.views.decorators.http import require_safe
 from inspections import instrument_list
 from inspections.forms.instruments import AsOfForm, InstrumentFilter
 from inspections.models import Calibration, CalibrationFile, Instrument, Verdict, Visit, VisitState
+from inspections.replay.knowledge import cutoff
 from inspections.tables.instruments import CalibrationTable, InstrumentTable, RangeTable, UsedTable
 from sites import access
 from sites.access import firms_of, may
@@ -24,6 +25,7 @@ from sites.uploads import handed_out
 from sites.views.signed_in import signed_in
 
 PER_PAGE = 50
+LAST = date.max - timedelta(days=1)  # a day that still has an end
 
 
 @require_safe
@@ -118,7 +120,7 @@ def _as_of(request: HttpRequest, row: Instrument) -> dict[str, Any]:
     day = form.cleaned_data["day"] if form.is_bound and form.is_valid() else None
     if day is None:
         return {"as_of": form}
-    night = datetime.combine(min(day, date.max - timedelta(days=1)) + timedelta(days=1), time(), tzinfo=UTC)
+    night = cutoff(min(day, LAST), "UTC")
     return {
         "as_of": form,
         "day": day,
@@ -150,6 +152,3 @@ def visible_calibration(request: HttpRequest, pk: int, at: datetime) -> Calibrat
     seen = Instrument.objects.visible_to(signed_in(request), on=at.date())
     rows = Calibration.objects.filter(instrument__in=seen.values("pk"))
     return get_object_or_404(rows.select_related("instrument__firm"), pk=pk)
-
-
-__all__ = ["calibration_file", "found", "instrument", "instruments", "visible_calibration"]
