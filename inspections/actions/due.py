@@ -86,6 +86,7 @@ class _Facts:
     """Everything the due dates of some structures hang on, fetched in a constant number of queries.
 
     dispensations are by rule, everything else that is kept apart by structure
+    left_out: visits that read fewer points than stood on their day, each with the points it read
     """
 
     structures: list[Structure]
@@ -95,7 +96,7 @@ class _Facts:
     suspensions: dict[int, list[Suspension]] = field(default_factory=lambda: defaultdict(list))
     dispensations: dict[int, list[Dispensation]] = field(default_factory=lambda: defaultdict(list))
     points: dict[int, list[_Point]] = field(default_factory=lambda: defaultdict(list))
-    read: dict[int, int] = field(default_factory=dict)
+    left_out: dict[int, set[int]] = field(default_factory=dict)
     details: dict[int, list[StructureDetail]] = field(default_factory=lambda: defaultdict(list))
 
     @classmethod
@@ -121,9 +122,27 @@ class _Facts:
             "-since", "-recorded_at", "-pk"
         )
         known._sort(known.details, described)
-        counted = Reading.objects.standing().filter(visit__structure__in=ids, visit__state__in=DONE)
-        known.read = dict(counted.order_by().values_list("visit").annotate(n=Count("point", distinct=True)))
+        known._read(ids)
         return known
+
+    def _read(self, ids: Sequence[int]) -> None:
+        """A count answers for most visits; only those that left points out are read point by point."""
+        standing = Reading.objects.standing().order_by()
+        counted = standing.filter(visit__structure__in=ids, visit__state__in=DONE)
+        read = dict(counted.values_list("visit").annotate(n=Count("point", distinct=True)))
+        for structure in self.structures:
+            zone = ZoneInfo(structure.site.time_zone)
+            for visit in self.visits[structure.pk]:
+                if visit.kind == VisitKind.VISUAL or visit.on_site_until is None:
+                    continue
+                day = visit.on_site_until.astimezone(zone).date()
+                owed = sum(1 for point in self.points[structure.pk] if _stands(point, day))
+                if read.get(visit.pk, 0) < owed:
+                    self.left_out[visit.pk] = set()
+        if self.left_out:
+            rows = standing.filter(visit__in=list(self.left_out)).values_list("visit", "point")
+            for pk, point in rows.iterator(chunk_size=BATCH):
+                self.left_out[pk].add(point)
 
     @staticmethod
     def _sort(into: dict, rows: Iterable) -> None:
@@ -238,30 +257,24 @@ def counted(rule: IntervalRule) -> due_dates.IntervalRule:
 
 
 def _visits(structure: Structure, known: _Facts, today: date, *, by_point: bool) -> list[due_dates.VisitDone]:
-    zone = ZoneInfo(structure.site.time_zone)
     return [
         due_dates.VisitDone(
             id=f"visit {visit.number}",
             kind=cast(due_dates.VisitKind, visit.kind),
             finished=visit.on_site_until,
             recorded=visit.on_site_until,
-            points_covered=_covered(
-                structure, visit, known, visit.on_site_until.astimezone(zone).date(), today
-            )
-            if by_point
-            else "all",
+            points_covered=_covered(structure, visit, known, today) if by_point else "all",
         )
         for visit in known.visits[structure.pk]
         if visit.on_site_until is not None
     ]
 
 
-def _covered(structure: Structure, visit: Visit, known: _Facts, day: date, today: date) -> due_dates.Points:
+def _covered(structure: Structure, visit: Visit, known: _Facts, today: date) -> due_dates.Points:
     """All, where every point that stood on the visit's day was read; else the points that were."""
-    owed = sum(1 for point in known.points[structure.pk] if _stands(point, day))
-    if visit.kind == VisitKind.VISUAL or known.read.get(visit.pk, 0) >= owed:
+    read = known.left_out.get(visit.pk)
+    if read is None:
         return "all"
-    read = set(Reading.objects.standing().filter(visit=visit).values_list("point_id", flat=True))
     return frozenset(
         point.number for point in known.points[structure.pk] if point.pk in read and _stands(point, today)
     )

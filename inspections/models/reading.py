@@ -77,7 +77,12 @@ class Reading(Fact):
     objects = StandingQuerySet.as_manager()
 
     class Meta:
-        indexes = [models.Index(fields=["point", "at"], name="reading_history")]
+        indexes = [
+            models.Index(fields=["point", "at"], name="reading_history"),
+            # Few rows correct another. The unique index is full of nothing, and SQLite, once it has statistics, would
+            # rather walk the whole table for each row than look into it.
+            models.Index(fields=["replaces"], condition=Q(replaces__isnull=False), name="reading_corrected"),
+        ]
         constraints = [
             models.CheckConstraint(
                 condition=Q(replaces__isnull=True) | ~Q(correction=""),
@@ -103,6 +108,11 @@ class NoReading(Fact):
     replaces = models.OneToOneField("self", models.PROTECT, null=True, related_name="replaced_by")
 
     objects = StandingQuerySet.as_manager()
+
+    class Meta:
+        indexes = [
+            models.Index(fields=["replaces"], condition=Q(replaces__isnull=False), name="reason_corrected")
+        ]
 
 
 class Verdict(Fact):

@@ -136,3 +136,17 @@ def test_refreshing_costs_the_same_number_of_queries_for_one_structure_as_for_ma
             due.refresh(structures, at=TODAY)
         counts.append(len(queries))
     assert counts[0] == counts[1]
+
+
+def test_visits_that_left_points_out_are_not_asked_for_one_by_one() -> None:
+    from django.db import connection
+    from django.test.utils import CaptureQueriesContext
+
+    story = told.begin()
+    counts = []
+    for days in (500, 400, 300):
+        told.field_complete(story, ("5.00", "6.00"), begun=told.ON_SITE - timedelta(days=days))
+        with CaptureQueriesContext(connection) as queries:
+            list(due.reckon([story.structure.pk], at=TODAY))
+        counts.append(len(queries))
+    assert len(set(counts)) == 1, counts
