@@ -31,6 +31,12 @@ _INSTANT = re.compile(
 )
 _MISSING: Any = object()
 
+TEXT = "text in quotes"
+DAY = 'a day such as "2027-05-10"'
+INSTANT = 'an instant with its offset such as "2027-05-03T10:20:00+01:00"'
+ZONE = 'a time zone such as "Europe/London" or "Pacific/Honolulu"'
+WHOLE = "a whole number without quotes"
+
 
 class CaseError(ValueError):
     """One sentence about what is wrong in a case file and where."""
@@ -97,6 +103,15 @@ def read_case(path: str | Path) -> "Section":
         raise CaseError(f"{path} is not UTF-8 text: byte {error.start} does not belong to it.") from None
 
 
+def one_of(choices: Iterable[str]) -> str:
+    """What is wanted where only these words are known."""
+    return f"one of: {', '.join(choices)}"
+
+
+def _write(wanted: str | None) -> str:
+    return f" Write {wanted}." if wanted else ""
+
+
 def _kind(value: object) -> str:
     if value is None:
         return "null"
@@ -144,12 +159,16 @@ class Section:
         """Raise a CaseError that begins with the place of the key."""
         raise CaseError(f"{self.at(key)}: {sentence if len(sentence) <= 400 else sentence[:400] + '…'}")
 
-    def expect(self, *, required: Iterable[str], optional: Iterable[str] = ()) -> None:
-        """Raise a CaseError for a missing required key or a key that is in neither list."""
+    def expect(self, *, required: Iterable[str] | dict[str, str], optional: Iterable[str] = ()) -> None:
+        """Raise a CaseError for a missing required key or a key that is in neither list.
+
+        required: names, or a dict from each name to what is to be written there
+        """
+        wanted = required if isinstance(required, dict) else {}
         required, optional = list(required), list(optional)
         for key in required:
             if key not in self.data:
-                raise CaseError(f"{self.at(key)} is missing.")
+                raise CaseError(f"{self.at(key)} is missing.{_write(wanted.get(key))}")
         for key in self.data:
             if key not in required and key not in optional:
                 known = ", ".join([*required, *optional])
@@ -159,27 +178,27 @@ class Section:
         """Whether the key is there and not null."""
         return self.data.get(key) is not None
 
-    def _value(self, key: str, nullable: bool, default: Any) -> Any:
+    def _value(self, key: str, nullable: bool, default: Any, wanted: str) -> Any:
         if key not in self.data and default is not _MISSING:
             return default
         value = self.data.get(key)
         if value is None and not nullable:
             state = "may not be null" if key in self.data else "is missing"
-            raise CaseError(f"{self.at(key)} {state}.")
+            raise CaseError(f"{self.at(key)} {state}.{_write(wanted)}")
         return value
 
     def _wrong(self, key: str, value: object, wanted: str) -> NoReturn:
         self.fail(key, f"this must be {wanted}, not {_kind(value)}.")
 
-    def text(self, key: str, *, nullable: bool = False, default: Any = _MISSING) -> Any:
-        """Text that is not blank."""
-        value = self._value(key, nullable, default)
+    def text(self, key: str, *, nullable: bool = False, default: Any = _MISSING, wanted: str = TEXT) -> Any:
+        """Text that is not blank; wanted: how the sentence names what belongs there."""
+        value = self._value(key, nullable, default, wanted)
         if value is None or value is default:
             return value
         if type(value) is not str:
-            self._wrong(key, value, "text in quotes")
+            self._wrong(key, value, wanted)
         if not value.strip():
-            self.fail(key, "this is empty. Write the text, or leave the key out where it may be missing.")
+            self.fail(key, f"this is empty. Write {wanted}, or leave the key out where it may be missing.")
         if any("\ud800" <= letter <= "\udfff" for letter in value):
             self.fail(key, "this holds half a character (a lone surrogate), which is not text.")
         return value
@@ -188,15 +207,15 @@ class Section:
         self, key: str, choices: Iterable[str], *, nullable: bool = False, default: Any = _MISSING
     ) -> Any:
         """One of the words listed."""
-        value = self.text(key, nullable=nullable, default=default)
-        choices = list(choices)
+        wanted = one_of(choices := list(choices))
+        value = self.text(key, nullable=nullable, default=default, wanted=wanted)
         if value is not None and value is not default and value not in choices:
-            self.fail(key, f"“{_clip(value)}” is not known. Write one of: {', '.join(choices)}.")
+            self.fail(key, f"“{_clip(value)}” is not known. Write {wanted}.")
         return value
 
     def flag(self, key: str, *, nullable: bool = False, default: Any = _MISSING) -> Any:
         """true or false."""
-        value = self._value(key, nullable, default)
+        value = self._value(key, nullable, default, "true or false")
         if value is not None and not isinstance(value, bool):
             self._wrong(key, value, "true or false")
         return value
@@ -205,7 +224,7 @@ class Section:
         self, key: str, *, at_least: int | None = None, nullable: bool = False, default: Any = _MISSING
     ) -> Any:
         """A plain number, in quotes or not, as an exact Decimal."""
-        value = self._value(key, nullable, default)
+        value = self._value(key, nullable, default, "a plain number")
         if value is None or value is default:
             return value
         if not isinstance(value, str):
@@ -226,24 +245,23 @@ class Section:
         self, key: str, *, at_least: int | None = None, nullable: bool = False, default: Any = _MISSING
     ) -> Any:
         """A whole number, not in quotes."""
-        value = self._value(key, nullable, default)
+        value = self._value(key, nullable, default, WHOLE)
         if value is None or value is default:
             return value
         if not isinstance(value, JsonNumber) or not re.fullmatch(r"-?[0-9]{1,9}", value):
-            self.fail(key, f"this must be a whole number without quotes, not {_shown(value)}.")
+            self.fail(key, f"this must be {WHOLE}, not {_shown(value)}.")
         if at_least is not None and int(value) < at_least:
             self.fail(key, f"{value} is less than {at_least}.")
         return int(value)
 
     def quantity(self, key: str, dimension: str, *, nullable: bool = False, default: Any = _MISSING) -> Any:
         """Text with a unit, as an exact Decimal in SI (degC for a temperature)."""
-        value = self._value(key, nullable, default)
+        wanted = f"text with a unit, such as {_EXAMPLES[dimension]}"
+        value = self._value(key, nullable, default, wanted)
         if value is None or value is default:
             return value
         if type(value) is not str:
-            self.fail(
-                key, f"this must be text with a unit, such as {_EXAMPLES[dimension]}, not {_kind(value)}."
-            )
+            self._wrong(key, value, wanted)
         return self.quantity_of(key, value, dimension)
 
     def quantity_of(self, key: str, text: str, dimension: str) -> Decimal:
@@ -255,40 +273,37 @@ class Section:
 
     def day(self, key: str, *, nullable: bool = False, default: Any = _MISSING) -> Any:
         """An ISO date such as 2027-05-10."""
-        value = self.text(key, nullable=nullable, default=default)
+        value = self.text(key, nullable=nullable, default=default, wanted=DAY)
         return value if value is None or value is default else self.day_of(key, value)
 
     def day_of(self, key: str, text: str) -> date:
         """A text as an ISO date; key names the place."""
         day = _iso_day(text)
         if day is None:
-            self.fail(key, f"{_clip(text)} is not a day. Write year, month and day such as 2027-05-10.")
+            self.fail(key, f"{_clip(text)} is not a day.{_write(DAY)}")
         return day
 
     def instant(self, key: str, *, nullable: bool = False, default: Any = _MISSING) -> Any:
         """An ISO instant with its offset, such as 2027-05-03T10:20:00+01:00, aware."""
-        value = self.text(key, nullable=nullable, default=default)
+        value = self.text(key, nullable=nullable, default=default, wanted=INSTANT)
         if value is None or value is default:
             return value
         instant = _iso_instant(value)
         if instant is None:
-            wanted = "Write one such as 2027-05-03T10:20:00+01:00."
-            self.fail(key, f"{_clip(value)} is not an instant with its offset. {wanted}")
+            self.fail(key, f"{_clip(value)} is not {INSTANT}.")
         return instant
 
     def zone(self, key: str) -> ZoneInfo:
         """A time zone by its name, such as Europe/London."""
-        value = self.text(key)
+        value = self.text(key, wanted=ZONE)
         try:
             return ZoneInfo(value)
         except (OSError, ValueError, LookupError):
-            self.fail(
-                key, f"{value} is not a time zone. Write one such as Europe/London or Pacific/Honolulu."
-            )
+            self.fail(key, f"{_clip(value)} is not {ZONE}.")
 
     def list_of(self, key: str, *, nullable: bool = False, default: Any = _MISSING) -> Any:
         """A list of anything."""
-        value = self._value(key, nullable, default)
+        value = self._value(key, nullable, default, "a list")
         if value is not None and value is not default and not isinstance(value, list):
             self._wrong(key, value, "a list")
         return value
@@ -305,7 +320,7 @@ class Section:
 
     def section(self, key: str, *, nullable: bool = False) -> "Section | None":
         """The object under a key."""
-        value = self._value(key, nullable, _MISSING)
+        value = self._value(key, nullable, _MISSING, "an object")
         if value is None:
             return None
         if not isinstance(value, dict):

@@ -14,7 +14,9 @@ MONTHS_IN_PERIOD = {"year": 12, "half-year": 6, "quarter": 3}
 
 
 class DayOutOfRange(ValueError):
-    """A counted day lies outside the years 1 to 9999."""
+    """A counted day lies outside the years 1 to 9999; asked_by: the id of the rule, event or suspension that counts."""
+
+    asked_by = ""
 
 
 def add_months(day: date, months: int) -> date:
@@ -25,7 +27,8 @@ def add_months(day: date, months: int) -> date:
     """
     year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
     if not 1 <= year <= 9999:
-        raise DayOutOfRange(f"{months} months from {in_words(day)} lies outside the years 1 to 9999.")
+        way = "after" if months > 0 else "before"
+        raise DayOutOfRange(f"{abs(months)} months {way} {in_words(day)} lies outside the years 1 to 9999.")
     if day.day <= 28:
         return date(year, month + 1, day.day)
     return date(year, month + 1, min(day.day, calendar.monthrange(year, month + 1)[1]))
@@ -37,7 +40,10 @@ def add_days(day: date, days: int) -> date:
     try:
         return day + timedelta(days=days)
     except OverflowError:
-        raise DayOutOfRange(f"{days} days from {in_words(day)} lies outside the years 1 to 9999.") from None
+        way = "after" if days > 0 else "before"
+        raise DayOutOfRange(
+            f"{abs(days)} days {way} {in_words(day)} lies outside the years 1 to 9999."
+        ) from None
 
 
 def last_day_of_month(year: int, month: int) -> date:

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from inspections.rules.due_dates.answer import DueDates, Obligation
 from inspections.rules.due_dates.asking import Asked
-from inspections.rules.due_dates.calendar_arithmetic import in_words, local_day
+from inspections.rules.due_dates.calendar_arithmetic import DayOutOfRange, in_words, local_day
 from inspections.rules.due_dates.coverage import DayCovered
 from inspections.rules.due_dates.events import asked_by_event
 from inspections.rules.due_dates.facts import Dispensation, Event, IntervalRule, Suspension, VisitDone
@@ -52,12 +52,20 @@ def obligations(
     out_of_use = _known(suspensions, zone, known_by)
     allowed = latest_dispensations(_known(dispensations, zone, known_by))
     asked: list[Asked] = []
-    for rule in _known(rules, zone, known_by):
-        asked += asked_by_rule(rule, seen, points, allowed.get(rule.id), on)
-    for event in _known(events, zone, known_by):
-        asked += asked_by_event(event, seen, points, on, zone)
-    for suspension in out_of_use:
-        asked += asked_on_return(suspension, seen, points, on)
+    asking = ""
+    try:
+        for rule in _known(rules, zone, known_by):
+            asking = rule.id
+            asked += asked_by_rule(rule, seen, points, allowed.get(rule.id), on)
+        for event in _known(events, zone, known_by):
+            asking = event.id
+            asked += asked_by_event(event, seen, points, on, zone)
+        for suspension in out_of_use:
+            asking = suspension.id
+            asked += asked_on_return(suspension, seen, points, on)
+    except DayOutOfRange as error:
+        error.asked_by = asking
+        raise
     stopped = suspended_since(on, working_windows(out_of_use, zone)) if out_of_use else None
     rows = tuple(_standing(row, on, stopped) for row in sorted(asked, key=lambda row: row.due))
     return DueDates(rows, next((row for row in rows if row.state not in _NOT_NEXT), None))

@@ -385,7 +385,7 @@ def test_it_names_the_place_of_whatever_is_wrong_in_one_sentence(name, changes, 
         ({"name": "slope"}, "inputs is missing"),
         ({"name": "slope", "inputs": []}, "an object"),
         ({"name": None, "inputs": {}}, "null"),
-        ({"name": ["slope"], "inputs": {}}, "text in quotes"),
+        ({"name": ["slope"], "inputs": {}}, "one of: wenner"),
         ({"name": "slope", "inputs": {"mu": "1"}, "extra": 1}, "not a key"),
     ],
 )

@@ -310,6 +310,12 @@ def places(value, path=()):
     return found
 
 
+def within(case, path):
+    for key in path[:-1]:
+        case = case[key]
+    return case
+
+
 def put(case, path, value):
     """Set what stands at a place, unless an earlier change has taken the place away."""
     inner = case
@@ -340,6 +346,45 @@ FULL["rules"][0] |= {
     "use_on": "2027-06-01",
     "anchor": "2024-02-29",
 }
+
+
+OF_NO_KIND = (None, 5, -1, "x", "", [], {}, True, "2027-02-29", "9999-12-31T23:59:59-12:00", 999_999_999)
+SAYS_WHAT_BELONGS_THERE = (
+    "Write ",
+    "must be ",
+    "such as ",
+    "years 1 to 9999",
+    "less than ",
+    "lies before ",
+    "known here",
+)
+LACKING = object()
+
+
+def named(path):
+    """rules[0].months, as the sentence names it."""
+    return "".join(f"[{key}]" if isinstance(key, int) else f".{key}" for key in path).lstrip(".")
+
+
+@pytest.mark.parametrize("path", places(FULL), ids=named)
+def test_a_refusal_begins_with_the_place_and_says_what_belongs_there(path):
+    wrong = [LACKING, *OF_NO_KIND] if isinstance(path[-1], str) else OF_NO_KIND
+    for value in wrong:
+        case = copy.deepcopy(FULL)
+        put(case, path, value)
+        if value is LACKING:
+            del within(case, path)[path[-1]]
+        try:
+            answer(case)
+        except CaseError as error:
+            said = str(error)
+            here = "dispensations[0].rule" if path == ("rules", 0, "id") else named(path)
+            # Where a name or a point is changed, what refers to it is what does not fit any more.
+            refers = ("points_covered", "dispensations[0].rule", "stands twice")
+            # A day too far away is told where it is counted from: at its rule, event or suspension.
+            counted = named(path[:2])
+            assert said.startswith((here, counted)) or any(word in said for word in refers), said
+            assert any(words in said for words in (*SAYS_WHAT_BELONGS_THERE, *refers)), said
 
 
 @settings(max_examples=400, deadline=None)

@@ -28,7 +28,7 @@ def test_it_refuses_exponents_and_endless_digits(number):
 def test_it_tells_missing_from_null():
     with pytest.raises(CaseError, match=r"^a is missing\.$"):
         case("{}").expect(required=["a"])
-    with pytest.raises(CaseError, match=r"^a may not be null\.$"):
+    with pytest.raises(CaseError, match=r"^a may not be null\. Write text in quotes\.$"):
         case('{"a": null}').text("a")
     assert case('{"a": null}').text("a", nullable=True) is None
     assert case("{}").day("a", nullable=True) is None
