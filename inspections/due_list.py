@@ -4,20 +4,27 @@ The lists run along the (firm, due, id) index: no sort, no walk of the whole tab
 """
 
 from collections.abc import Iterable, Sequence
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
-from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery, Value
 
 from inspections.local_days import days_in_force, local_day
 from inspections.models import DueDate, Visit, VisitState
 from inspections.rules.due_dates.standing import DUE_SOON_DAYS
-from inspections.standing_words import Owed, owed_on
+from inspections.standing_words import Called, Cited, Listed, Owed, owed_on
 from sites.models import WHOLE_FIRM_ROLES, Person, Structure
 
 MOST_COUNTED = 10_000
 FEW_NAMED = 1_000
 OPEN_VISIT = (VisitState.PLANNED, VisitState.ON_SITE)
+
+SHOWN = (
+    "due", "grace_until", "applies_until", "suspended", "overdue_since", "dispensation_id", "demand", "author",
+    "points", "why", "structure_id", "structure__name", "site_id", "site__name", "client_id", "client__name",
+    "rule_id", "rule__source", "rule__edition", "site__time_zone", "visit_id", "visit_on",
+)  # fmt: skip
 
 
 def owed_to(person: Person, memberships: Iterable[tuple[int, str]], *, on: date) -> QuerySet[DueDate]:
@@ -47,37 +54,59 @@ def named(rows: QuerySet[DueDate], structures: QuerySet[Structure], text: str) -
 
 
 def with_today(rows: QuerySet[DueDate], at: datetime) -> QuerySet[DueDate]:
-    """Adds ``today``, the civil day at each obligation's site, and ``soon_until``, 60 days later."""
-    return rows.annotate(
+    """With ``today``, the civil day at each obligation's site, and ``soon_until``, 60 days later, to filter by.
+
+    Beside each stand the first and the last day that it may be, so that few rows are asked for their zone.
+    """
+    first, last, soon = days_in_force(at)[0], days_in_force(at)[-1], timedelta(days=DUE_SOON_DAYS)
+    return rows.alias(
         today=local_day("site__time_zone", at),
+        today_first=Value(first),
+        today_last=Value(last),
         soon_until=local_day("site__time_zone", at, plus_days=DUE_SOON_DAYS),
+        soon_until_first=Value(first + soon),
+        soon_until_last=Value(last + soon),
     ).order_by("due", "pk")
+
+
+def _before(column: str, day: str) -> Q:
+    """Whether a column lies before a day that ``with_today`` added."""
+    last, own = Q(**{f"{column}__lt": F(f"{day}_last")}), Q(**{f"{column}__lt": F(day)})
+    return last & (Q(**{f"{column}__lt": F(f"{day}_first")}) | own)
+
+
+def _reaches(column: str, day: str) -> Q:
+    """Whether a column lies on a day that ``with_today`` added, or after it."""
+    first, own = Q(**{f"{column}__gte": F(f"{day}_first")}), Q(**{f"{column}__gte": F(day)})
+    return first & (Q(**{f"{column}__gte": F(f"{day}_last")}) | own)
 
 
 def running(rows: QuerySet[DueDate]) -> QuerySet[DueDate]:
     """Neither suspended nor ended. Takes rows ``with_today``."""
-    return rows.filter(Q(applies_until__isnull=True) | Q(applies_until__gte=F("today")), suspended=False)
+    return rows.filter(Q(applies_until__isnull=True) | _reaches("applies_until", "today"), suspended=False)
 
 
 def stopped(rows: QuerySet[DueDate]) -> QuerySet[DueDate]:
     """Suspended, or asked for by a rule that no longer applies. Takes rows ``with_today``."""
-    return rows.filter(Q(suspended=True) | Q(applies_until__lt=F("today")))
+    return rows.filter(Q(suspended=True) | _before("applies_until", "today"))
 
 
 def overdue(rows: QuerySet[DueDate], at: datetime) -> QuerySet[DueDate]:
     """Running and past the last day of grace, which itself is not overdue. Takes rows ``with_today``."""
-    # The first condition says nothing new, but it bounds the walk along the index.
-    return running(rows).filter(due__lt=days_in_force(at)[-1], grace_until__lt=F("today"))
+    # The second condition says nothing new, but it bounds the walk along the index.
+    return running(rows).filter(_before("grace_until", "today"), due__lt=days_in_force(at)[-1])
 
 
 def to_come(rows: QuerySet[DueDate]) -> QuerySet[DueDate]:
     """Running and not overdue: in grace, due, or due later. Takes rows ``with_today``."""
-    return running(rows).filter(grace_until__gte=F("today"))
+    return running(rows).filter(_reaches("grace_until", "today"))
 
 
 def due_soon(rows: QuerySet[DueDate]) -> QuerySet[DueDate]:
     """Running, not overdue, and due in 60 days or fewer. Takes rows ``with_today``."""
-    return to_come(rows).filter(due__lte=F("soon_until"))
+    return to_come(rows).filter(
+        Q(due__lte=F("soon_until_first")) | Q(due__lte=F("soon_until")), due__lte=F("soon_until_last")
+    )
 
 
 def sections(rows: QuerySet[DueDate], state: str, at: datetime) -> list[QuerySet[DueDate]]:
@@ -99,15 +128,17 @@ def counted(rows: QuerySet[Any]) -> int:
     return rows[: MOST_COUNTED + 1].count()
 
 
-def slice_of(parts: Sequence[QuerySet[DueDate]], start: int, stop: int) -> list[Owed]:
+def slice_of(
+    parts: Sequence[QuerySet[DueDate]], start: int, stop: int, *, at: datetime
+) -> list[Owed[Listed]]:
     """Rows start to stop of the parts laid end to end, in at most two queries a part.
 
     A part is counted only where the slice begins beyond its end.
     """
-    found: list[Owed] = []
+    found: list[Owed[Listed]] = []
     for part in parts:
-        rows = list(dressed(part)[start:stop])
-        found += [_standing(row) for row in rows]
+        rows = [_standing(row, at) for row in dressed(part)[start:stop]]
+        found += rows
         length = start + len(rows) if rows or start == 0 else part.count()
         start, stop = max(0, start - length), stop - length
         if stop <= 0:
@@ -115,13 +146,26 @@ def slice_of(parts: Sequence[QuerySet[DueDate]], start: int, stop: int) -> list[
     return found
 
 
-def dressed(rows: QuerySet[DueDate]) -> QuerySet[DueDate]:
-    """With everything a row of the list shows, and the open visit next planned at the structure, if any."""
+def dressed(rows: QuerySet[DueDate]) -> QuerySet[DueDate, Any]:
+    """What a row of the list shows, as plain values, with the open visit next planned at the structure, if any.
+
+    Rows of models would cost several times what the statement does.
+    """
     visits = open_visits(OuterRef("structure"))
-    return rows.select_related("structure", "site", "client", "rule", "event").annotate(
+    return rows.annotate(
         visit_id=Subquery(visits.values("pk")[:1]),
         visit_on=Subquery(visits.values("planned_on")[:1]),
+    ).values_list(*SHOWN)
+
+
+def _standing(row: tuple[Any, ...], at: datetime) -> Owed[Listed]:
+    """How a row of ``dressed`` stands at an instant."""
+    *own, structure, building, site, place, client, company, rule, source, edition, zone, visit, visit_on = (
+        row
     )
+    belongs = Called(structure, building), Called(site, place), Called(client, company)
+    listed = Listed._make((*own, *belongs, Cited(source, edition) if rule else None))
+    return owed_on(at.astimezone(ZoneInfo(zone)).date(), listed, visit=visit, visit_on=visit_on)
 
 
 def open_visits(structure: OuterRef | Structure) -> QuerySet[Visit]:
@@ -132,7 +176,3 @@ def open_visits(structure: OuterRef | Structure) -> QuerySet[Visit]:
 def without_visit(rows: QuerySet[DueDate]) -> QuerySet[DueDate]:
     """Obligations of structures where no visit is planned or going on."""
     return rows.filter(~Exists(open_visits(OuterRef("structure")).order_by()))
-
-
-def _standing(row: Any) -> Owed:
-    return owed_on(row.today, row, visit=row.visit_id, visit_on=row.visit_on)

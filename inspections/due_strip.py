@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
-from django.db.models import Exists, OuterRef, QuerySet
+from django.db.models import Exists, F, OuterRef, QuerySet
 
 from inspections.due_list import open_visits, running
 from inspections.local_days import usual_day
@@ -35,8 +35,12 @@ def strip(rows: QuerySet[DueDate], at: datetime) -> list[Week]:
     today = usual_day(at)
     monday = today - timedelta(days=today.weekday())
     planned = Exists(open_visits(OuterRef("structure")).order_by())
-    within = running(rows).filter(due__lt=monday + timedelta(weeks=WEEKS)).annotate(planned=planned)
-    owed = list(within.values_list("due", "grace_until", "today", "planned")[: MOST_BARS + 1])
+    within = (
+        running(rows)
+        .filter(due__lt=monday + timedelta(weeks=WEEKS))
+        .annotate(here=F("today"), planned=planned)
+    )
+    owed = list(within.values_list("due", "grace_until", "here", "planned")[: MOST_BARS + 1])
     weeks = [Week(None), *(Week(monday + timedelta(weeks=n)) for n in range(WEEKS))]
     for due, grace_until, here, is_planned in owed:
         week = 0 if grace_until < here else 1 + max(0, (due - monday).days // 7)

@@ -1,9 +1,9 @@
 """What a person must do next: at most seven things, each with the one thing to press."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import Any, cast
+from zoneinfo import ZoneInfo
 
 from django.db.models import Q, QuerySet
 from django.urls import reverse
@@ -81,7 +81,7 @@ def _unplanned(owed: QuerySet[DueDate], at: datetime) -> list[Owed]:
     rows = without_visit(running(owed).filter(governs=True, due__lte=until)).select_related(
         "structure", "site"
     )
-    return [owed_on(row.today, row) for row in cast(Iterable[Any], rows[:MOST])]
+    return [owed_on(at.astimezone(ZoneInfo(row.site.time_zone)).date(), row) for row in rows[:MOST]]
 
 
 def _due_step(owed: Owed, roles: Collection[str]) -> Step:

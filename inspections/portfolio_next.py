@@ -26,7 +26,7 @@ def steps(
     structures: those the person may see; owed: obligations ``with_today`` of them
     """
     found = [_defect_step(defect, at) for defect in _defects(structures, at)]
-    late = due_list.slice_of([due_list.overdue(owed, at)], 0, 3 * MOST)
+    late = due_list.slice_of([due_list.overdue(owed, at)], 0, 3 * MOST, at=at)
     first_of: dict[int, Owed] = {}
     for one in late:
         first_of.setdefault(one.row.structure_id, one)

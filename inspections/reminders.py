@@ -72,7 +72,7 @@ def of(person: Person, firm: Firm, *, at: datetime, tells: Telling = EVERYTHING)
     if tells.since is not None:
         late = late.filter(grace_until__gte=tells.since)
     soon = due_list.due_soon(rows) if tells.soon else rows.none()
-    named = due_list.slice_of([late, soon], 0, MOST_NAMED)
+    named = due_list.slice_of([late, soon], 0, MOST_NAMED, at=at)
     overdue, coming = late.count(), soon.count()
     due = sum(1 for owed in named if owed.state in ("due", "in grace"))
     dangers = _dangers(person, roles, firm, at, tells.since)

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Generic, NamedTuple, TypeVar
 
 from inspections.models import DueDate
 from inspections.rules.due_dates.standing import Standing, State, state_on
@@ -9,14 +10,54 @@ from sites.templatetags.downlead import day as in_words
 from sites.templatetags.figures import with_unit
 
 
+class Called(NamedTuple):
+    """A structure, a site or a client, by its key and its name."""
+
+    pk: int
+    name: str
+
+
+class Cited(NamedTuple):
+    """A rule, by where it is written."""
+
+    source: str
+    edition: str
+
+
+class Listed(NamedTuple):
+    """What a list shows of a ``DueDate``, under the same names, without the rows it belongs to."""
+
+    due: date
+    grace_until: date
+    applies_until: date | None
+    suspended: bool
+    overdue_since: date | None
+    dispensation_id: int | None
+    demand: str
+    author: str
+    points: int | None
+    why: str
+    structure: Called
+    site: Called
+    client: Called
+    rule: Cited | None
+
+    @property
+    def structure_id(self) -> int:
+        return self.structure.pk
+
+
+Row = TypeVar("Row", DueDate, Listed)
+
+
 @dataclass(frozen=True, slots=True)
-class Owed:
+class Owed(Generic[Row]):
     """A due date and how it stands on a day, as the pages show it.
 
     visit, visit_on: id and planned day of the open visit next planned at the structure, where that was asked for
     """
 
-    row: DueDate
+    row: Row
     state: State
     words: str
     visit: int | None = None
@@ -27,13 +68,13 @@ class Owed:
         return self.state not in ("suspended", "no longer applies")
 
 
-def owed_on(today: date, row: DueDate, *, visit: int | None = None, visit_on: date | None = None) -> Owed:
+def owed_on(today: date, row: Row, *, visit: int | None = None, visit_on: date | None = None) -> Owed[Row]:
     """The due date as it stands on a civil day of its site."""
     standing = standing_of(row, today)
     return Owed(row, standing.state, words_of(row, standing, today), visit, visit_on)
 
 
-def standing_of(row: DueDate, today: date) -> Standing:
+def standing_of(row: DueDate | Listed, today: date) -> Standing:
     """The state on a civil day of the site; a suspension is taken as the last refresh left it."""
     ended = row.applies_until is not None and today > row.applies_until
     if row.suspended and not ended:
@@ -41,7 +82,7 @@ def standing_of(row: DueDate, today: date) -> Standing:
     return state_on(today, due=row.due, grace_until=row.grace_until, adopted_until=row.applies_until)
 
 
-def words_of(row: DueDate, standing: Standing, today: date) -> str:
+def words_of(row: DueDate | Listed, standing: Standing, today: date) -> str:
     """The words beside the shape: "33 days overdue", "due today", "due in 12 days", "in grace until ..."."""
     if standing.state == "overdue":
         return with_unit(in_days(standing.days_overdue or 0), "overdue")

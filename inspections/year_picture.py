@@ -56,8 +56,9 @@ def years_of(
     zones = {site.pk: ZoneInfo(site.time_zone) for site in sites}
     first, last = date(year, 1, 1), date(year, 12, 31)
     rows: Any = running(owed).filter(site__in=found, due__range=(first, last)).order_by()
-    for site, due, grace, today in rows.values_list("site", "due", "grace_until", "today").distinct():
-        (found[site].overdue if grace < today else found[site].due).add(due)
+    today = {pk: at.astimezone(zone).date() for pk, zone in zones.items()}
+    for site, due, grace in rows.values_list("site", "due", "grace_until").distinct():
+        (found[site].overdue if grace < today[site] else found[site].due).add(due)
     of_sites = visits.filter(structure__site__in=found).order_by()
     stands = of_sites.filter(state__in=OPEN_VISIT, planned_on__range=(first, last))
     for site, planned in stands.values_list("structure__site", "planned_on").distinct():

@@ -63,7 +63,7 @@ class OverdueRegister:
 def gather(rows: QuerySet[DueDate], *, firm: str, paper: str, narrowed: str, at: datetime) -> OverdueRegister:
     """From obligations ``with_today`` that the person sees, the longest overdue first."""
     late = due_list.overdue(rows, at)
-    found = due_list.slice_of([late], 0, MOST)
+    found = due_list.slice_of([late], 0, MOST, at=at)
     return OverdueRegister(
         firm=firm,
         paper=paper,

@@ -6,7 +6,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from inspections.models import DueDate
-from inspections.standing_words import Owed
+from inspections.standing_words import Called, Listed, Owed
 from sites.exports.columns import InFile
 from sites.models import Client, Site, Structure
 from sites.templatetags.downlead import day, state, when
@@ -108,14 +108,14 @@ def obligation_state(owed: Owed) -> SafeString:
     return state(owed.state, owed.words, "obligation")
 
 
-def structure_of(structure: Structure, site: Site, client: Client) -> SafeString:
+def structure_of(structure: Structure | Called, site: Site | Called, client: Client | Called) -> SafeString:
     return format_html(
         '<a href="{}">{}</a><span class="second">{} · {}</span>',
         reverse("structure", args=[structure.pk]), structure.name, site.name, client.name,
     )  # fmt: skip
 
 
-def demand_of(row: DueDate) -> SafeString | str:
+def demand_of(row: DueDate | Listed) -> SafeString | str:
     """What is asked for, and of which points where a visit read only a part."""
     demand = row.demand.capitalize()
     if row.points is None:
@@ -124,7 +124,7 @@ def demand_of(row: DueDate) -> SafeString | str:
     return format_html('{}<span class="second">of {}</span>', demand, points)
 
 
-def author_of(row: DueDate) -> SafeString | str:
+def author_of(row: DueDate | Listed) -> SafeString | str:
     """Who demands it, by which source and edition."""
     if row.rule is None:
         return row.author

@@ -41,7 +41,7 @@ def due(request: HttpRequest) -> HttpResponseBase:
     )
     rows = wanted.qs
     parts = due_list.sections(rows, wanted.state_chosen, at)
-    table = DueTable(FetchedInPages(partial(due_list.slice_of, parts)), may_plan=Role.PLANNER in roles)
+    table = DueTable(FetchedInPages(partial(due_list.slice_of, parts, at=at)), may_plan=Role.PLANNER in roles)
     if file := as_file(request, table, "due", at=at):
         return file
     paginate(table, request, per_page=PER_PAGE)

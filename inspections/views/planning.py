@@ -95,7 +95,9 @@ def week(request: HttpRequest, monday: str) -> HttpResponseBase:
     if first != monday_of(first) or not begins <= first <= ends:
         raise Http404
     rows = in_window(owed, at).filter(due__range=(first, first + timedelta(days=6)))
-    table = DueTable(FetchedInPages(partial(due_list.slice_of, [rows])), may_plan=Role.PLANNER in roles)
+    table = DueTable(
+        FetchedInPages(partial(due_list.slice_of, [rows], at=at)), may_plan=Role.PLANNER in roles
+    )
     table.empty_head, table.empty_text = (
         "Nothing falls due in this week",
         "Other weeks stand on the planning page.",

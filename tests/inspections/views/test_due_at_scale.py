@@ -1,9 +1,14 @@
 """The first page for somebody who sees a whole firm runs along an index."""
 
+from datetime import UTC, datetime, timedelta
+from itertools import product
+from zoneinfo import ZoneInfo
+
 import pytest
 from django.db import connection
 
 from inspections import due_list
+from inspections.models import DueDate
 from sites.models import Membership, Role
 from tests import factories as make
 from tests.inspections.views.places_record import NOON, TODAY, member
@@ -45,3 +50,42 @@ def test_it_walks_the_index_on_postgresql_too() -> None:
             cursor.execute(f"SET LOCAL enable_{way} = off")
     for name, plan in plans(member(make.FirmFactory(), Role.REVIEWER)).items():
         assert "due_of_firm" in plan, (name, plan)
+
+
+def test_what_is_asked_about_today_is_asked_by_each_sites_own_day() -> None:
+    """Three dates at once, and every day near them: the lists ask few rows for their zone, and miss none."""
+    at = datetime(2027, 5, 17, 10, 30, tzinfo=UTC)
+    client = make.ClientFactory()
+    near = [TODAY + timedelta(days=days) for days in (-2, -1, 0, 1, 2)]
+    expected: dict[str, set[int]] = {"overdue": set(), "to come": set(), "soon": set(), "stopped": set()}
+    for zone in ("Pacific/Kiritimati", "Europe/London", "Pacific/Pago_Pago"):
+        place = make.StructureFactory(site__client=client, site__time_zone=zone)
+        today = at.astimezone(ZoneInfo(zone)).date()
+        common = {
+            "structure": place,
+            "site": place.site,
+            "client": client,
+            "firm": client.firm,
+            "author": "x",
+        }
+        for day, ends in product(near, (None, *near)):
+            for due in (day, day + timedelta(days=60)):
+                days = {"due": due, "grace_until": due, "applies_until": ends}
+                row = DueDate.objects.create(demand="visual", why="x", **common, **days)
+                if ends is not None and ends < today:
+                    expected["stopped"].add(row.pk)
+                elif due < today:
+                    expected["overdue"].add(row.pk)
+                else:
+                    expected["to come"].add(row.pk)
+                    if due <= today + timedelta(days=60):
+                        expected["soon"].add(row.pk)
+    rows = due_list.with_today(DueDate.objects.filter(firm=client.firm), at)
+    found = {
+        "overdue": due_list.overdue(rows, at),
+        "to come": due_list.to_come(rows),
+        "soon": due_list.due_soon(rows),
+        "stopped": due_list.stopped(rows),
+    }
+    assert {name: set(some.values_list("pk", flat=True)) for name, some in found.items()} == expected
+    assert all(expected.values())
