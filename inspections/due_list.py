@@ -22,8 +22,8 @@ OPEN_VISIT = (VisitState.PLANNED, VisitState.ON_SITE)
 
 SHOWN = (
     "due", "grace_until", "applies_until", "suspended", "overdue_since", "dispensation_id", "demand", "author",
-    "points", "why", "structure_id", "structure__name", "site_id", "site__name", "client_id", "client__name",
-    "rule_id", "rule__source", "rule__edition", "site__time_zone", "visit_id", "visit_on",
+    "points", "why", "event_id", "suspension_id", "structure_id", "structure__name", "site_id", "site__name",
+    "client_id", "client__name", "rule_id", "rule__source", "rule__edition", "site__time_zone", "visit_id", "visit_on",
 )  # fmt: skip
 
 
@@ -164,7 +164,7 @@ def _standing(row: tuple[Any, ...], at: datetime) -> Owed[Listed]:
         row
     )
     belongs = Called(structure, building), Called(site, place), Called(client, company)
-    listed = Listed._make((*own, *belongs, Cited(source, edition) if rule else None))
+    listed = Listed._make((*own, *belongs, Cited(rule, source, edition) if rule else None))
     return owed_on(at.astimezone(ZoneInfo(zone)).date(), listed, visit=visit, visit_on=visit_on)
 
 

@@ -23,7 +23,7 @@ MOST = 7
 class Step:
     """state, words, family: shape and word; what: the sentence's bold beginning; more: who and when
 
-    label, address: the one link
+    label, address: the one link to press; why: where it stands how a due day comes about, empty where none is told
     """
 
     state: str
@@ -33,6 +33,7 @@ class Step:
     more: str
     label: str
     address: str
+    why: str = ""
 
 
 def steps(
@@ -67,9 +68,9 @@ def _visit_step(visit: Visit, roles: Collection[str]) -> Step:
     what = f"{place}: visit {visit.number}, {visit.get_kind_display()}."
     planned = f"Planned for {day(visit.planned_on)}."
     if visit.state == VisitState.PLANNED:
-        return Step("due soon", "visit planned", "obligation", what, planned, "Open the visit", address)
+        return Step("due soon", "visit planned", "", what, planned, "Open the visit", address)
     if visit.state == VisitState.ON_SITE:
-        return Step("due", "on site", "obligation", what, planned, "Go on reading", address)
+        return Step("due", "on site", "", what, planned, "Go on reading", address)
     if visit.state == VisitState.APPROVED:
         return Step("draft", "to authorise", "report", what, "Reviewed and approved.", "Authorise", address)
     return Step("draft", "to review", "report", what, f"The visit is {visit.state}.", "Review", address)
@@ -88,7 +89,8 @@ def _due_step(owed: Owed, roles: Collection[str]) -> Step:
     row, plans = owed.row, Role.PLANNER in roles
     what = f"{row.structure.name}, {row.site.name}: {row.demand} inspection, due {day(row.due)}."
     more = f"{row.author}. No visit is planned."
-    address = reverse("plan-visit" if plans else "structure", args=[row.structure_id])
-    return Step(
-        owed.state, owed.words, "obligation", what, more, "Plan a visit" if plans else "See why", address
-    )
+    if plans:
+        label, address = "Plan a visit", reverse("plan-visit", args=[row.structure_id])
+    else:
+        label, address = "See the structure", reverse("structure", args=[row.structure_id])
+    return Step(owed.state, owed.words, "obligation", what, more, label, address, owed.working)

@@ -66,7 +66,7 @@ def _late_step(owed: Owed, may_wish: bool) -> Step:
     elif may_wish:
         label, address = "Give dates for a visit", reverse("wish-dates", args=[row.structure_id])
     else:
-        label, address = "See why", reverse("structure", args=[row.structure_id]) + "#rules"
+        label, address = "See the structure", reverse("structure", args=[row.structure_id])
     return Step(
         state=owed.state,
         words=owed.words,
@@ -75,4 +75,5 @@ def _late_step(owed: Owed, may_wish: bool) -> Step:
         more=f"{row.author}. {planned}",
         label=label,
         address=address,
+        why=owed.working,
     )

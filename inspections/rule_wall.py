@@ -1,9 +1,8 @@
 """Every rule that stands on a structure, as bars on one axis of time: from when it is counted until it is due."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from zoneinfo import ZoneInfo
 
 from django.db.models import Q
 from django.utils.html import format_html
@@ -11,9 +10,8 @@ from django.utils.safestring import SafeString
 
 from inspections import svg
 from inspections.actions.due import applies
-from inspections.models import DONE, IntervalRule, Visit
+from inspections.models import IntervalRule
 from inspections.rules.due_dates.calendar_arithmetic import in_words
-from inspections.rules.due_dates.coverage import SATISFIED_BY
 from inspections.standing_words import Owed
 from sites.models import Structure
 
@@ -68,33 +66,24 @@ class Wall:
         return _drawing(HEIGHT, words, parts)
 
 
-def wall(structure: Structure, owed: Sequence[Owed], today: date) -> Wall | None:
-    """The axis that holds every obligation of the structure; None where there is none."""
+def wall(owed: Sequence[Owed], since: Mapping[str, date | None], today: date) -> Wall | None:
+    """The axis that holds every obligation of a structure; None where there is none.
+
+    since: the days they are counted from, by anchor
+    """
     if not owed:
         return None
-    starts = _starts(structure, owed)
+    starts = {each.row.pk: _start(each, since.get(each.row.anchor)) for each in owed}
     days = [today, *starts.values(), *(each.row.due for each in owed)]
     days += [each.row.grace_until for each in owed if each.row.dispensation_id]
     room = max((max(days) - min(days)) / 40, timedelta(days=15))
     return Wall(min(days), max(days) + room, today, starts)
 
 
-def _starts(structure: Structure, owed: Sequence[Owed]) -> dict[int, date]:
-    """The last visit before the due day that met the demand, else the day the rule was adopted."""
-    zone = ZoneInfo(structure.site.time_zone)
-    done = Visit.objects.filter(structure=structure, state__in=DONE, on_site_until__isnull=False)
-    visits = [
-        (kind, at.astimezone(zone).date()) for kind, at in done.values_list("kind", "on_site_until") if at
-    ]
-    found = {}
-    for each in owed:
-        row = each.row
-        met = [day for kind, day in visits if kind in SATISFIED_BY[row.demand] and day < row.due]
-        adopted = getattr(row.rule, "adopted_from", None)
-        event = row.event.on if row.event else None
-        start = max(met, default=adopted) if row.rule_id else event
-        found[row.pk] = min(start or row.due, row.due)
-    return found
+def _start(owed: Owed, since: date | None) -> date:
+    """The day it is counted from, else the day the rule was adopted; never after the due day."""
+    row = owed.row
+    return min(since or getattr(row.rule, "adopted_from", None) or row.due, row.due)
 
 
 def silent(structure: Structure, owed: Sequence[Owed], today: date) -> list[IntervalRule]:

@@ -4,7 +4,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Generic, NamedTuple, TypeVar
 
+from django.urls import reverse
+
 from inspections.models import DueDate
+from inspections.models.due import anchor_of
 from inspections.rules.due_dates.standing import Standing, State, state_on
 from sites.templatetags.downlead import day as in_words
 from sites.templatetags.figures import with_unit
@@ -18,8 +21,9 @@ class Called(NamedTuple):
 
 
 class Cited(NamedTuple):
-    """A rule, by where it is written."""
+    """A rule, by its key and where it is written."""
 
+    pk: int
     source: str
     edition: str
 
@@ -37,6 +41,8 @@ class Listed(NamedTuple):
     author: str
     points: int | None
     why: str
+    event_id: int | None
+    suspension_id: int | None
     structure: Called
     site: Called
     client: Called
@@ -45,6 +51,10 @@ class Listed(NamedTuple):
     @property
     def structure_id(self) -> int:
         return self.structure.pk
+
+    @property
+    def anchor(self) -> str:
+        return anchor_of(self.rule.pk if self.rule else None, self.event_id, self.suspension_id, self.due)
 
 
 Row = TypeVar("Row", DueDate, Listed)
@@ -66,6 +76,16 @@ class Owed(Generic[Row]):
     @property
     def runs(self) -> bool:
         return self.state not in ("suspended", "no longer applies")
+
+    @property
+    def working(self) -> str:
+        """Where it stands how the due day comes about."""
+        return working_of(self.row)
+
+
+def working_of(row: DueDate | Listed) -> str:
+    """The address of the working of a due day."""
+    return f"{reverse('due-days', args=[row.structure_id])}#{row.anchor}"
 
 
 def owed_on(today: date, row: Row, *, visit: int | None = None, visit_on: date | None = None) -> Owed[Row]:

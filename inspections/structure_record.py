@@ -28,7 +28,7 @@ MOST_HAPPENINGS = 50
 
 def obligations(structure: Structure, today: date) -> list[Owed]:
     """All that is asked of the structure: what runs by due day, then what does not."""
-    rules = IntervalRule.objects.with_adoption()
+    rules = IntervalRule.objects.with_adoption().select_related("client", "site__client", "structure__site")
     rows = DueDate.objects.filter(structure=structure).select_related("dispensation", "event")
     rows = rows.prefetch_related(Prefetch("rule", rules))
     found = [owed_on(today, row) for row in rows.order_by("due", "pk")]

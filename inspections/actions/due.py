@@ -295,29 +295,31 @@ def _rows(
     site = structure.site
     running = [row for row in found if row.state not in ("suspended", "no longer applies")]
     first = min(running, key=lambda row: row.due, default=None)
-    return [
-        DueDate(
+    rows = []
+    for one in found:
+        row = DueDate(
             firm_id=site.client.firm_id,
             client_id=site.client_id,
             site=site,
             structure=structure,
-            rule=rules.get(row.rule),
-            event_id=_id_of(row.rule, "event "),
-            suspension_id=_id_of(row.rule, "suspension "),
-            dispensation=_dispensation(row, given),
-            demand=row.demand,
-            author=rules[row.rule].author_name if row.rule in rules else _without_rule(row.rule, events),
-            points=None if row.points == "all" else len(row.points),
-            due=row.due,
-            grace_until=row.grace_until,
-            applies_until=getattr(rules.get(row.rule), "adopted_until", None),
-            suspended=row.state == "suspended",
-            overdue_since=row.overdue_since if row.state == "suspended" else None,
-            governs=row is first,
-            why=row.why,
+            rule=rules.get(one.rule),
+            event_id=_id_of(one.rule, "event "),
+            suspension_id=_id_of(one.rule, "suspension "),
+            dispensation=_dispensation(one, given),
+            demand=one.demand,
+            author=rules[one.rule].author_name if one.rule in rules else _without_rule(one.rule, events),
+            points=None if one.points == "all" else len(one.points),
+            due=one.due,
+            grace_until=one.grace_until,
+            applies_until=getattr(rules.get(one.rule), "adopted_until", None),
+            suspended=one.state == "suspended",
+            overdue_since=one.overdue_since if one.state == "suspended" else None,
+            governs=one is first,
+            why=one.why,
         )
-        for row in found
-    ]
+        row.reckoned = one
+        rows.append(row)
+    return rows
 
 
 def _dispensation(row: due_dates.Obligation, given: Sequence[Dispensation]) -> Dispensation | None:

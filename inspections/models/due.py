@@ -8,6 +8,7 @@ from django.db.models.functions import Coalesce
 
 from inspections.models.rule import IntervalRule
 from inspections.models.rule_life import Dispensation
+from inspections.rules.due_dates import Obligation
 from sites.models import Client, Fact, Firm, Identified, Person, Site, Structure
 
 
@@ -134,6 +135,9 @@ class DueDate(models.Model):
 
     objects = DueDateQuerySet.as_manager()
 
+    # Added by ``actions.due.reckon``: what the row was made of.
+    reckoned: Obligation
+
     class Meta:
         ordering = ["due", "pk"]
         indexes = [
@@ -142,3 +146,14 @@ class DueDate(models.Model):
             models.Index(fields=["site", "due", "id"], name="due_of_site"),
             models.Index(fields=["structure"], condition=Q(governs=True), name="due_governing"),
         ]
+
+    @property
+    def anchor(self) -> str:
+        return anchor_of(self.rule_id, self.event_id, self.suspension_id, self.due)
+
+
+def anchor_of(rule: int | None, event: int | None, suspension: int | None, due: date) -> str:
+    """What tells an obligation from its structure's others, also after a refresh: ``rule-5-2027-11-04``."""
+    asks = ("rule", rule), ("event", event), ("return", suspension)
+    name = next((f"{kind}-{pk}" for kind, pk in asks if pk), "asked")
+    return f"{name}-{due.isoformat()}"

@@ -14,9 +14,9 @@ from inspections.portfolio import Building, address_of, is_urgent
 from inspections.rules.defects import State
 from inspections.standing_words import Owed, age_in_words
 from inspections.structure_record import day_of
-from inspections.tables.due import demand_of, obligation_state
+from inspections.tables.due import demand_of, linked_day, obligation_state
 from sites.exports.columns import InFile
-from sites.templatetags.downlead import day, state, when
+from sites.templatetags.downlead import day, state
 
 MOST_WORDS = 90
 
@@ -95,20 +95,23 @@ class BuildingsTable(tables.Table):
         reasons = reverse("structure", args=[record.structure.pk]) + "#rules"
         if record.next is None:
             if record.stopped:
-                shown = obligation_state(record.stopped[0])
-                return format_html('{}<span class="second"><a href="{}">why</a></span>', shown, reasons)
+                stopped = record.stopped[0]
+                return format_html(
+                    '{}<span class="second"><a href="{}">why</a></span>',
+                    obligation_state(stopped),
+                    stopped.working,
+                )
             return format_html('<b>No obligation recorded</b><span class="second"><a href="{}">{}</a></span>', reasons,
                                "state a rule, or say why none is needed")  # fmt: skip
         owed = record.next
         return format_html(
-            '{}<span class="second">{} · {}, <a href="{}">{}</a></span>{}{}',
+            '{}<span class="second">{} · {}, {}</span>{}{}',
             obligation_state(owed),
             demand_of(owed.row)
             if owed.row.points is None
             else f"{owed.row.demand.capitalize()}, {_points(owed)}",
             owed.row.author,
-            reasons,
-            when(owed.row.due),
+            linked_day(owed),
             _further(record),
             _planned(record),
         )
@@ -177,8 +180,8 @@ def _points(owed: Owed) -> str:
 def _further(record: Building) -> SafeString:
     """What else is overdue: each author's breach stands by itself."""
     late = [owed for owed in record.owed if owed.state == "overdue" and owed is not record.next]
-    lines = ((f"{owed.words}: {owed.row.demand}, {owed.row.author}",) for owed in late[:3])
-    return format_html_join("", '<span class="second">also {}</span>', lines)
+    lines = ((f"{one.words}: {one.row.demand}, {one.row.author}", linked_day(one)) for one in late[:3])
+    return format_html_join("", '<span class="second">also {}, {}</span>', lines)
 
 
 def _planned(record: Building) -> SafeString | str:

@@ -97,10 +97,14 @@ class DueTable(tables.Table):
 
 
 def due_day(owed: Owed) -> SafeString:
-    """The due day; while suspended it is a day that would have been."""
+    """The due day, leading to its working; while suspended it is a day that would have been."""
     if owed.state != "suspended":
-        return when(owed.row.due)
-    return format_html('{}<span class="second">would have been due</span>', when(owed.row.due))
+        return linked_day(owed)
+    return format_html('{}<span class="second">would have been due</span>', linked_day(owed))
+
+
+def linked_day(owed: Owed) -> SafeString:
+    return format_html('<a href="{}">{}</a>', owed.working, when(owed.row.due))
 
 
 def obligation_state(owed: Owed) -> SafeString:

@@ -16,7 +16,7 @@ from inspections.point_standing import stand_of
 from inspections.rule_wall import Wall
 from inspections.standing_words import Owed
 from inspections.structure_record import PointRow, day_of
-from inspections.tables.due import author_of, demand_of, due_day, obligation_state
+from inspections.tables.due import author_of, demand_of, due_day, linked_day, obligation_state
 from inspections.tables.figures import displayed_number
 from sites.exports.columns import InFile
 from sites.templatetags.downlead import day, state, when
@@ -151,7 +151,7 @@ class StructuresTable(tables.Table):
 def _due_and_state(due: Owed | None) -> SafeString | str:
     if due is None:
         return format_html("<b>{}</b>", NOTHING_OWED)
-    return format_html('{}<span class="second">{}</span>', obligation_state(due), when(due.row.due))
+    return format_html('{}<span class="second">{}</span>', obligation_state(due), linked_day(due))
 
 
 class PointsTable(tables.Table):
@@ -294,7 +294,7 @@ class RulesTable(tables.Table):
         if not row.governs:
             return format_html("{}{}", due_day(record), allowed)
         return format_html(
-            '<b>{}</b><span class="second"><b>governs: the earliest</b></span>{}', when(row.due), allowed
+            '<b>{}</b><span class="second"><b>governs: the earliest</b></span>{}', linked_day(record), allowed
         )
 
     def render_state(self, record: Owed) -> SafeString:

@@ -1,6 +1,6 @@
 """Sites, a site, a structure."""
 
-from datetime import date
+from datetime import date, datetime
 from functools import partial
 from typing import Any, cast
 from zoneinfo import ZoneInfo
@@ -13,6 +13,7 @@ from django.views.decorators.http import require_safe
 
 from inspections import (
     defect_list,
+    due_working,
     earth_check,
     owning,
     part_sections,
@@ -137,7 +138,7 @@ def structure(request: HttpRequest, pk: int) -> HttpResponseBase:
         "past": register_history.history(place),
         "first": place.details.order_by("since", "recorded_at", "pk").first(),
         "may_plan": may(person, PLAN, place.site.client.firm_id, on=at.date()),
-        **_rules(place, owed, today),
+        **_rules(place, owed, at, today),
         **_drawn(place, rows, overdue, zone),
         **_history(request, place, zone),
     }
@@ -157,9 +158,10 @@ def _drawn(place: Structure, rows: list[PointRow], overdue: set[int], zone: Zone
     }
 
 
-def _rules(place: Structure, found: list[Owed], today: date) -> dict[str, Any]:
+def _rules(place: Structure, found: list[Owed], at: datetime, today: date) -> dict[str, Any]:
     governing = next((owed for owed in found if owed.row.governs and owed.runs), None)
-    bars = rule_wall.wall(place, found, today)
+    since = {anchor: made.since for anchor, made in due_working.reckoned(place, at).items()} if found else {}
+    bars = rule_wall.wall(found, since, today)
     return {
         "rules": RulesTable(found, wall=bars) if found else None,
         "governing": governing,

@@ -17,7 +17,7 @@ from django_tables2.paginators import LazyPaginator
 
 from sites.navigation import BELONGS_TO, Entries, main_pages, more_pages
 from sites.templatetags.figures import NO_BREAK_SPACE, file_size, true_minus, with_unit
-from sites.templatetags.states import state_named
+from sites.templatetags.states import RECKONED, state_named
 
 register = template.Library()
 register.filter("minus", true_minus)
@@ -29,13 +29,15 @@ register.filter("size", file_size)
 def state(name: str, word: str = "", family: str = "") -> SafeString:
     """``{% state "overdue" "33 days overdue" %}``: shape, word and tone.
 
-    word: the state's own name if left out; family: for the few names that stand in two families
+    word: the state's own name if left out; family: for the few names that stand in two families, and for what was
+    reckoned, which is marked as such: whoever sees it can go to its working
     Raises: UnknownState
     """
     symbol, tone = state_named(name, family)
     return format_html(
-        '<span class="{}">{}<span>{}</span></span>',
+        '<span class="{}"{}>{}<span>{}</span></span>',
         f"state {tone}".strip(),
+        format_html(' data-figure="{}"', family) if family in RECKONED else "",
         shape(symbol),
         word or name,
     )

@@ -14,6 +14,9 @@ class UnknownState(ValueError):
     """No such state, or one that stands in two families and needs the family's name."""
 
 
+# Families whose states are reckoned, each with a working.
+RECKONED = frozenset({"verdict", "obligation"})
+
 # Families whose states are of one sort with those of another, and so share its shapes: a sheet that stands or is
 # replaced, a bar of time that has run out. Within a family no shape stands twice.
 OF_ONE_SORT = {"document": "report", "instrument": "obligation"}

@@ -4,7 +4,7 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from inspections import rule_wall, season_strip, structure_record
+from inspections import due_working, rule_wall, season_strip, structure_record
 from inspections.actions import dispensations, rules
 from inspections.models import IntervalRule
 from sites.models import Quantity
@@ -31,9 +31,14 @@ def owed(story):
     return structure_record.obligations(story.structure, TODAY)
 
 
+def wall_of(story, rows):
+    made = due_working.reckoned(story.structure, AT)
+    return rule_wall.wall(rows, {anchor: one.since for anchor, one in made.items()}, TODAY)
+
+
 def test_every_rule_has_its_bar_and_only_the_earliest_governs(story) -> None:
     rows = owed(story)
-    wall = rule_wall.wall(story.structure, rows, TODAY)
+    wall = wall_of(story, rows)
     bars = [str(wall.bar(row)) for row in rows]
     assert len(bars) == 3
     assert 'aria-label="from 3 May 2027 to 3 Apr 2028, governs"' in bars[0]
@@ -43,7 +48,7 @@ def test_every_rule_has_its_bar_and_only_the_earliest_governs(story) -> None:
 
 def test_all_bars_lie_on_one_axis_in_the_order_of_their_days(story) -> None:
     rows = owed(story)
-    wall = rule_wall.wall(story.structure, rows, TODAY)
+    wall = wall_of(story, rows)
     ends = [wall.x(row.row.due) for row in rows]
     assert ends == sorted(ends) and min(ends) >= 0 and max(ends) < rule_wall.WIDTH
     assert wall.x(TODAY) < ends[0]
@@ -56,7 +61,7 @@ def test_what_its_author_allows_is_drawn_and_said(story) -> None:
         given_on=date(2027, 4, 2), by=story.signatory, at=AT,
     )  # fmt: skip
     rows = owed(story)
-    wall = rule_wall.wall(story.structure, rows, TODAY)
+    wall = wall_of(story, rows)
     said = [str(wall.bar(row)) for row in rows if row.row.rule_id == insurer.pk]
     assert "allowed by its author until 31 Dec 2028" in said[0]
 
@@ -70,7 +75,7 @@ def test_a_rule_that_begins_later_is_named_and_not_drawn(story) -> None:
 
 
 def test_without_an_obligation_there_is_no_wall() -> None:
-    assert rule_wall.wall(f.StructureFactory(), [], TODAY) is None
+    assert rule_wall.wall([], {}, TODAY) is None
 
 
 def measured(story, *moments: datetime) -> None:

@@ -39,8 +39,9 @@ def test_it_knows_every_state_of_the_vocabulary_and_no_other() -> None:
 def test_it_writes_each_state_with_its_shape_its_tone_and_a_word(family: str, name: str) -> None:
     shape, tone = STATES[family][name]
     html = render("{% state name family=family %}", name=name, family=family)
+    mark = f' data-figure="{family}"' if family in ("verdict", "obligation") else ""
     assert html == (
-        f'<span class="{f"state {tone}".strip()}"><svg class="shape" aria-hidden="true">'
+        f'<span class="{f"state {tone}".strip()}"{mark}><svg class="shape" aria-hidden="true">'
         f'<use href="#{shape}"/></svg><span>{name}</span></span>'
     )
 

@@ -18,6 +18,9 @@ class Obligation:
     days_overdue: from overdue_since to the day asked about, both included
     why: one sentence for the person who has to arrange it
     allowed_until: the last day a dispensation of the rule's author allows; None where none moved the consequence
+    since: the day the due day is counted from; None where it is counted from none
+    sums: how it was counted, as sums that anybody can do again, each a sentence without its full stop
+    met_on: the last days on which the demand was met at these points; left_on: of a visit that left them out since
     """
 
     rule: str
@@ -30,6 +33,10 @@ class Obligation:
     days_overdue: int | None
     why: str
     allowed_until: date | None = None
+    since: date | None = None
+    sums: tuple[str, ...] = ()
+    met_on: tuple[date, ...] = ()
+    left_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

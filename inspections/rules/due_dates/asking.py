@@ -16,7 +16,7 @@ MOST_POINTS_NAMED = 5
 
 
 class Asked(NamedTuple):
-    """One obligation without its state; `why` is a whole sentence."""
+    """One obligation without its state; `why` is a whole sentence, the others as in `Obligation`."""
 
     rule: str
     demand: Demand
@@ -26,6 +26,20 @@ class Asked(NamedTuple):
     why: str
     adopted_until: date | None = None
     allowed_until: date | None = None
+    since: date | None = None
+    sums: tuple[str, ...] = ()
+    met_on: tuple[date, ...] = ()
+    left_on: date | None = None
+
+
+def days_met(found: Sequence[History]) -> tuple[date, ...]:
+    """The last day on which the demand was met at each of the points, each day once."""
+    return tuple(sorted({history.days[-1] for history in found if history.days}))
+
+
+def last_left_on(found: Sequence[History]) -> date | None:
+    """The last day of a visit that met the demand elsewhere and left these points out."""
+    return max((history.left_on for history in found if history.left_on), default=None)
 
 
 def points_asked(asked: Collection[str], points: Sequence[str]) -> Literal["all"] | tuple[str, ...]:
@@ -39,7 +53,7 @@ def points_asked(asked: Collection[str], points: Sequence[str]) -> Literal["all"
 def left_out(found: Sequence[History]) -> str:
     """A sentence for the points that a part-done visit left, empty where none did."""
     points = [point for history in found if history.left_on for point in history.points]
-    last = max((history.left_on for history in found if history.left_on), default=None)
+    last = last_left_on(found)
     if last is None or not points:
         return ""
     named = f"{len(points)} points" if len(points) > MOST_POINTS_NAMED else _listed(points)

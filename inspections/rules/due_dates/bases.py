@@ -38,10 +38,16 @@ Days = Sequence[date]
 
 
 class Counted(NamedTuple):
-    """A due day and the part of the sentence that says how it was counted."""
+    """A due day and the part of the sentence that says how it was counted.
+
+    since: the day it is counted from; None where it is counted from none
+    sums: the same as sums that anybody can do again, each a sentence without its full stop
+    """
 
     due: date
     reason: str
+    since: date | None = None
+    sums: tuple[str, ...] = ()
 
 
 def due_from(rule: IntervalRule, days: Days, *, unseen_from: date) -> Counted | None:
@@ -61,7 +67,9 @@ def _never_met(rule: IntervalRule, unseen_from: date) -> Counted:
     if rule.first_due is not None:
         return _not_before_adoption(rule, Counted(rule.first_due, "the first due day set with the rule"))
     if rule.adopted_from is not None:
-        return Counted(rule.adopted_from, "never done yet, so due from the day the rule was adopted")
+        return Counted(
+            rule.adopted_from, "never done yet, so due from the day the rule was adopted", rule.adopted_from
+        )
     if rule.basis == "anniversary":
         return _anniversary(rule, ())
     if rule.basis == "calendar-period":
@@ -75,7 +83,9 @@ def _not_before_adoption(rule: IntervalRule, counted: Counted) -> Counted:
     adopted = rule.adopted_from
     if adopted is None or counted.due >= adopted:
         return counted
-    return Counted(adopted, f"{counted.reason}, but not before the rule was adopted on {in_words(adopted)}")
+    reason = f"{counted.reason}, but not before the rule was adopted on {in_words(adopted)}"
+    later = f"{in_words(counted.due)} lies before the adoption, so it is due on {in_words(adopted)}"
+    return counted._replace(due=adopted, reason=reason, sums=(*counted.sums, later))
 
 
 def _rolling(rule: IntervalRule, days: Days) -> Counted:
@@ -85,16 +95,28 @@ def _rolling(rule: IntervalRule, days: Days) -> Counted:
     """
     months = given(rule.months, "months")
     due = _clamped(rule, rule.first_due or rule.adopted_from)
-    earned, reason = date.min, ""
+    found = Counted(date.min, "")
     for day in days:
-        start = day
-        if due and add_days(due, -rule.early_days) <= day <= add_days(due, rule.grace_days):
-            start = due
+        met = due is not None and add_days(due, -rule.early_days) <= day <= add_days(due, rule.grace_days)
+        start = due if met and due else day
         after = add_months(start, months)
-        if after >= earned:
-            earned, due = after, _clamped(rule, after)
+        if after >= found.due:
+            due = _clamped(rule, after)
             reason = f"{_months(months)} after {_counted_from(start, day)}"
-    return Counted(earned, reason)
+            sums = f"{in_words(start)} + {_months(months)} = {in_words(after)}"
+            found = Counted(after, reason, start, (*_taken_for(rule, start, day), sums))
+    return found
+
+
+def _taken_for(rule: IntervalRule, due: date, visit: date) -> tuple[str, ...]:
+    """That a visit was taken for the due day it met, where that is another day."""
+    if due == visit:
+        return ()
+    first, last = add_days(due, -rule.early_days), add_days(due, rule.grace_days)
+    return (
+        f"{in_words(visit)} lies from {in_words(first)} to {in_words(last)}, so that visit counts as done on "
+        f"the due day {in_words(due)}",
+    )
 
 
 def _clamped(rule: IntervalRule, due: date | None) -> date | None:
@@ -120,13 +142,20 @@ def _anniversary(rule: IntervalRule, days: Days) -> Counted:
             steps += 1
     due = add_months(anchor, steps * months)
     last = f"the visit of {in_words(days[-1])} met the days before" if days else "never done yet"
-    return Counted(due, f"every {_months(months)} counted from {in_words(anchor)}; {last}")
+    sums = [f"{in_words(anchor)} + {steps} × {_months(months)} = {in_words(due)}"]
+    if days:
+        early = f" + {rule.early_days} days = {in_words(settled)}" if rule.early_days else ""
+        sums.append(f"the first such day after the visit of {in_words(days[-1])}{early}")
+    reason = f"every {_months(months)} counted from {in_words(anchor)}; {last}"
+    return Counted(due, reason, days[-1] if days else anchor, tuple(sums))
 
 
 def _calendar_month(rule: IntervalRule, days: Days) -> Counted:
     months = given(rule.months, "months")
     reason = f"the end of the month, {_months(months)} after the visit of {in_words(days[-1])}"
-    return Counted(month_end_after(days[-1], months), reason)
+    due = month_end_after(days[-1], months)
+    sums = f"the month of {in_words(days[-1])} + {_months(months)} ends on {in_words(due)}"
+    return Counted(due, reason, days[-1], (sums,))
 
 
 def _calendar_period(rule: IntervalRule, days: Days, unseen_from: date | None = None) -> Counted:
@@ -139,13 +168,14 @@ def _calendar_period(rule: IntervalRule, days: Days, unseen_from: date | None = 
     length = MONTHS_IN_PERIOD[period]
     start = rule.adopted_from or (days[0] if days else unseen_from)
     index = period_index(given(start, "first day"), length)
+    first = index
     seen = _periods_seen(days, index, length, rule.grace_days)
     while index in seen:
         index += 1
-    return Counted(
-        period_end(index, length),
-        f"once in each calendar {period}, and not yet in {_period_name(index, length)}",
-    )
+    name, due = _period_name(index, length), period_end(index, length)
+    sums = f"from {_period_name(first, length)} on, {name} is the first without a visit; it ends on {in_words(due)}"
+    since = add_months(period_end(index - 1, length).replace(day=1), 1)
+    return Counted(due, f"once in each calendar {period}, and not yet in {name}", since, (sums,))
 
 
 def _periods_seen(days: Days, first: int, length: int, grace_days: int) -> set[int]:
@@ -175,7 +205,10 @@ def _season(rule: IntervalRule, days: Days, unseen_from: date | None = None) -> 
         (_next_season(season, day, within=not days) for season in rule.seasons), key=lambda found: found[1]
     )
     after = f"after the visit of {in_words(days[-1])}" if days else "to come, never done yet"
-    return Counted(due, f"the next season {after} is {_span(start, due)}")
+    sums = f"the season {_span(start, due)} ends on {in_words(due)}"
+    return Counted(
+        due, f"the next season {after} is {_span(start, due)}", days[-1] if days else None, (sums,)
+    )
 
 
 def _next_season(season: Sequence[int], day: date, *, within: bool) -> tuple[date, date]:

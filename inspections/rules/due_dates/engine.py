@@ -110,4 +110,8 @@ def _standing(row: Asked, on: date, stopped: date | None) -> Obligation:
         days_overdue=standing.days_overdue,
         why=why,
         allowed_until=row.allowed_until,
+        since=row.since,
+        sums=row.sums,
+        met_on=row.met_on,
+        left_on=row.left_on,
     )

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from datetime import date
 from zoneinfo import ZoneInfo
 
-from inspections.rules.due_dates.asking import Asked, left_out, points_asked
+from inspections.rules.due_dates.asking import Asked, last_left_on, left_out, points_asked
 from inspections.rules.due_dates.calendar_arithmetic import add_days, in_words, local_day
 from inspections.rules.due_dates.coverage import EVENT_MET_BY, DayCovered, histories, satisfying
 from inspections.rules.due_dates.facts import Event
@@ -33,9 +33,19 @@ def asked_by_event(
     if event.recorded is not None and local_day(event.recorded, zone) > due:
         why += f" It was reported on {in_words(local_day(event.recorded, zone))}, when that day had passed."
     asked = points_asked([point for history in open_ for point in history.points], points)
-    return [Asked(event.id, "complete", asked, due, due, why + left_out(open_))]
+    sums = f"{in_words(event.on)} + {_days(event.inspect_within_days)} = {in_words(due)}"
+    return [
+        Asked(
+            event.id, "complete", asked, due, due, why + left_out(open_),
+            since=event.on, sums=(sums,), left_on=last_left_on(open_),
+        )
+    ]  # fmt: skip
 
 
 def _within(event: Event) -> str:
     days = event.inspect_within_days
-    return "on the day itself" if days == 0 else f"within {days} day{'' if days == 1 else 's'}"
+    return "on the day itself" if days == 0 else f"within {_days(days)}"
+
+
+def _days(number: int) -> str:
+    return "1 day" if number == 1 else f"{number} days"

@@ -7,7 +7,7 @@ product's rules for due days (common practice); calendar after ISO 8601.
 from collections.abc import Mapping, Sequence
 from datetime import date
 
-from inspections.rules.due_dates.asking import Asked, left_out, points_asked
+from inspections.rules.due_dates.asking import Asked, days_met, last_left_on, left_out, points_asked
 from inspections.rules.due_dates.bases import Counted, due_from
 from inspections.rules.due_dates.calendar_arithmetic import add_days, in_words
 from inspections.rules.due_dates.coverage import SATISFIED_BY, DayCovered, History, histories, satisfying
@@ -56,13 +56,17 @@ def _row(
     why = f"{DEMAND_NAMES[rule.demand]} by {rule.name or f'rule {rule.id}'}: {counted.reason}."
     why += left_out(found)
     grace_until, allowed_until = add_days(counted.due, rule.grace_days), None
+    sums = counted.sums
+    if rule.grace_days:
+        sums += (f"{in_words(counted.due)} + {rule.grace_days} days of grace = {in_words(grace_until)}",)
     if dispensation is not None and dispensation.until > grace_until:
         grace_until = allowed_until = dispensation.until
         why += f" The rule's author allows until {in_words(grace_until)} ({dispensation.document})."
     asked = points_asked([point for history in found for point in history.points], points)
     return Asked(
-        rule.id, rule.demand, asked, counted.due, grace_until, why, rule.adopted_until, allowed_until
-    )
+        rule.id, rule.demand, asked, counted.due, grace_until, why, rule.adopted_until, allowed_until,
+        counted.since, sums, days_met(found), last_left_on(found),
+    )  # fmt: skip
 
 
 def latest_dispensations(dispensations: Sequence[Dispensation]) -> Mapping[str, Dispensation]:

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from zoneinfo import ZoneInfo
 
-from inspections.rules.due_dates.asking import Asked, left_out, points_asked
+from inspections.rules.due_dates.asking import Asked, last_left_on, left_out, points_asked
 from inspections.rules.due_dates.calendar_arithmetic import add_days, in_words, local_day
 from inspections.rules.due_dates.coverage import SATISFIED_BY, DayCovered, histories, satisfying
 from inspections.rules.due_dates.facts import Suspension
@@ -48,4 +48,9 @@ def asked_on_return(
     ended = in_words(suspension.until)
     why = f"Complete inspection on the return to use: the suspension ended on {ended}."
     asked = points_asked([point for history in open_ for point in history.points], points)
-    return [Asked(suspension.id, "complete", asked, due, due, why + left_out(open_))]
+    return [
+        Asked(
+            suspension.id, "complete", asked, due, due, why + left_out(open_),
+            since=suspension.until, sums=(f"{ended} + 1 day = {in_words(due)}",), left_on=last_left_on(open_),
+        )
+    ]  # fmt: skip

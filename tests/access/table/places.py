@@ -9,4 +9,5 @@ LINES = [
     Line("sites", get=EVERYBODY, rows=rows.sites),
     Line("site", get=EVERY_ROLE, of=lambda stage: stage.site, rows=rows.structures),
     Line("structure", get=EVERY_ROLE, of=lambda stage: stage.structure, rows=rows.points),
+    Line("due-days", get=EVERY_ROLE, of=lambda stage: stage.structure),
 ]

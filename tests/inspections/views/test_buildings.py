@@ -113,10 +113,9 @@ def test_each_cell_says_what_it_rests_on_and_leads_there(known: Record) -> None:
     assert "visit planned for 8 Jun 2027" in said
     assert "none issued" in said
     defect = known.church.defects.get()
-    structure = reverse("structure", args=[known.church.pk])
-    for address in (f"{structure}#rules", reverse("defect", args=[defect.pk])):
-        assert f'href="{address}"' in html
-    assert Browser().get(structure).status_code == 302
+    working = reverse("due-days", args=[known.church.pk])
+    assert f'href="{working}#' in html and f'href="{reverse("defect", args=[defect.pk])}"' in html
+    assert Browser().get(working).status_code == 302
 
 
 def test_a_later_re_test_does_not_hide_what_the_complete_visit_left_out(known: Record) -> None:
