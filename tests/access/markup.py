@@ -27,6 +27,8 @@ ODD = {
     "blank": " \u00a0\u2003\n",
 }  # fmt: skip
 SCRIPTS_OF_OURS = "/static/"
+# Attributes, also with a namespace before them, whose value a browser follows or fetches.
+LEADS = ("href", "src", "srcset", "action", "data", "poster", "ping", "background")
 
 
 def tree_of(html: str) -> Element:
@@ -48,7 +50,9 @@ def _strange(node: Element) -> Iterator[str]:
     for name, value in node.attrib.items():
         if str(name).lower().startswith("on") or name == "style":
             yield f"<{tag} {name}={value}>"
-        if str(value).strip().lower().startswith(("javascript:", "data:", "vbscript:")):
+        # In any other attribute such words are only words: what stands in a field, what a cell is labelled with.
+        leads = str(name).lower().endswith(LEADS)
+        if leads and str(value).strip().lower().startswith(("javascript:", "data:", "vbscript:")):
             yield f"<{tag} {name}={value}>"
 
 

@@ -121,6 +121,21 @@ class Stage:
             found = f"/{line.name}"
         return f"{found}?{line.query}" if line.query else found
 
+    def others(self, name: str) -> list[str]:
+        """Addresses of what else of a kind there is, and looks otherwise or shows other forms."""
+        numbers = ("3", "12A")
+        found: dict[str, list[Any]] = {
+            "visit": [(visit,) for visit in self.visits.values()],
+            "visit-point": [(self.visit, self.here.points[number]) for number in numbers],
+            "report": [(self.amended,), (self.fileless,)],
+            "reading": [(self.visit.readings.first(),), (self.amended.visit.readings.first(),)],
+            "reading-correct": [(self.amended.visit.readings.first(),)],
+        }
+        others = [reverse(name, args=[row.pk for row in rows]) for rows in found.get(name, ())]
+        if name == "part-new":
+            others.append(f"{reverse(name, args=[self.structure.systems.first().pk])}?kind=down-conductor")
+        return others
+
     def body(self, line: Line) -> Mapping[str, Any]:
         return line.body(self) if callable(line.body) else line.body or {}
 
@@ -151,10 +166,10 @@ def undone() -> Iterator[None]:
 def set_up() -> Iterator[Stage]:
     """The stage at its moment, inside a transaction that leaves nothing behind."""
     with time_machine.travel(NOW, tick=False), undone():
-        yield _build()
+        yield build()
 
 
-def _build() -> Stage:
+def build() -> Stage:
     here, elsewhere = scene(), scene(name="Another Invented Firm")
     stage = Stage(here, elsewhere, {**here.people, **_outsiders(here, elsewhere)})
     _last_year(stage)

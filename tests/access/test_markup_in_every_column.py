@@ -25,7 +25,7 @@ from sites.fields import ExactDecimalField
 from sites.models import Role
 from sites.protection import lift, protected_tables
 from tests.access.cast import AUDITOR, FACILITY, INSPECTOR, PLANNER, REVIEWER, SIGNATORY
-from tests.access.line import MAY, Line
+from tests.access.line import MAY
 from tests.access.markup import EVIL, PRODUCT, TAG, check_page
 from tests.access.stage import NOW, Stage
 from tests.access.table import lines
@@ -84,7 +84,7 @@ def test_no_page_and_no_file_takes_words_for_anything_else(spoiled: Stage, who: 
     for name, line in sorted(TABLE.items()):
         if line.expected(who, "GET") != MAY:
             continue
-        for address in addresses_of(spoiled, line):
+        for address in [spoiled.address(line), *spoiled.others(name)]:
             answer = spoiled.ask(who, "GET", address)
             if not answer.headers.get("Content-Type", "").startswith("text/html"):
                 check_file(answer, f"{name} as {who}")
@@ -96,13 +96,6 @@ def test_no_page_and_no_file_takes_words_for_anything_else(spoiled: Stage, who: 
         check_file(spoiled.ask(who, "GET", address), address)
     assert shown > 20
     assert who != PLANNER or len(files) > 20
-
-
-def addresses_of(stage: Stage, line: Line) -> Iterator[str]:
-    """The line's own thing; of visits, one in each state."""
-    yield stage.address(line)
-    if line.name == "visit":
-        yield from (f"/visits/{visit.pk}/" for visit in stage.visits.values())
 
 
 def files_on(root: Element, address: str) -> Iterator[str]:

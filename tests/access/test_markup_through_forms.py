@@ -57,7 +57,7 @@ def shown_to(stage: Stage, who: str) -> Iterator[tuple[str, str, Form]]:
     for name, line in sorted(TABLE.items()):
         if line.expected(who, "GET") != MAY:
             continue
-        for address in [stage.address(line), *more_of(stage, name)]:
+        for address in [stage.address(line), *stage.others(name)]:
             answer = stage.keep(who, "GET", address)
             if answer.status_code != 200 or not answer.headers["Content-Type"].startswith("text/html"):
                 continue
@@ -65,24 +65,6 @@ def shown_to(stage: Stage, who: str) -> Iterator[tuple[str, str, Form]]:
                 if form.posts:
                     goes = urljoin(address, form.action or address)
                     yield address_of(resolve(urlsplit(goes).path)), goes, form
-
-
-def more_of(stage: Stage, name: str) -> list[str]:
-    """What else of the kind the stage holds, and shows other forms."""
-    if name == "visit":
-        return [reverse("visit", args=[visit.pk]) for visit in stage.visits.values()]
-    if name == "visit-point":
-        return [reverse(name, args=[stage.visit.pk, stage.here.points[number].pk]) for number in ("3", "12A")]
-    if name == "report":
-        return [reverse("report", args=[issue.pk]) for issue in (stage.amended, stage.fileless)]
-    if name == "reading":
-        rows = [stage.visit.readings.first(), stage.amended.visit.readings.first()]
-        return [reverse(name, args=[row.pk]) for row in rows if row]
-    if name == "reading-correct":
-        return [reverse(name, args=[stage.amended.visit.readings.first().pk])]
-    if name == "part-new":
-        return [f"{reverse(name, args=[stage.structure.systems.first().pk])}?kind=down-conductor"]
-    return []
 
 
 def prepared(stage: Stage) -> None:
@@ -113,7 +95,7 @@ def test_every_form_takes_words_as_words_or_says_why_not(stage: Stage, who: str)
         met.setdefault(name, (goes, form))
     missing = mine - met.keys() - NOT_MET.keys()
     assert not missing, (
-        f"No page shows a form to {sorted(missing)}. Name one in more_of, or say why in NOT_MET."
+        f"No page shows a form to {sorted(missing)}. Name one in Stage.others, or say why in NOT_MET."
     )
     for name in sorted(mine & met.keys() - {"sign-out"}):
         goes, form = met[name]
