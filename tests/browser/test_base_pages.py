@@ -8,6 +8,7 @@ from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from sites.models import Person, Role
+from tests.browser.conftest import AT_400, DESK
 from tests.factories import MembershipFactory
 
 pytestmark = [pytest.mark.django_db(transaction=True)]
@@ -56,38 +57,38 @@ def test_it_signs_in_and_out_by_keyboard_alone(desk: Page, live_server, person: 
 
 
 def test_it_shows_the_sign_in_page_before_and_after_a_fault(
-    view: Page, live_server, person: Person, holds: Callable[[Page], None]
+    desk: Page, live_server, person: Person, holds: Callable[[Page], None]
 ) -> None:
-    view.goto(f"{live_server.url}/sign-in/")
-    holds(view)
-    view.get_by_label("E-mail").fill(EMAIL)
-    view.get_by_label("Password").fill("wrong")
-    view.get_by_role("button", name="Sign in", exact=True).click()
-    expect(view.get_by_label("Password")).to_have_accessible_description(
+    desk.goto(f"{live_server.url}/sign-in/")
+    holds(desk)
+    desk.get_by_label("E-mail").fill(EMAIL)
+    desk.get_by_label("Password").fill("wrong")
+    desk.get_by_role("button", name="Sign in", exact=True).click()
+    expect(desk.get_by_label("Password")).to_have_accessible_description(
         "That e-mail and password do not belong together. Nothing was changed."
     )
-    holds(view)
+    holds(desk)
 
 
 @pytest.mark.parametrize("kind", ["400", "403", "404", "413", "500"])
-def test_it_shows_error_pages(view: Page, live_server, kind: str, holds: Callable[[Page], None]) -> None:
-    answer = view.goto(f"{live_server.url}/error/{kind}/" if kind != "404" else f"{live_server.url}/nowhere/")
+def test_it_shows_error_pages(desk: Page, live_server, kind: str, holds: Callable[[Page], None]) -> None:
+    answer = desk.goto(f"{live_server.url}/error/{kind}/" if kind != "404" else f"{live_server.url}/nowhere/")
     assert answer and answer.status == int(kind)
-    expect(view.get_by_role("heading", name="What to do next")).to_be_visible()
-    holds(view)
+    expect(desk.get_by_role("heading", name="What to do next")).to_be_visible()
+    holds(desk)
 
 
 def test_it_shows_each_kind_of_page(
-    view: Page, live_server, person: Person, holds: Callable[[Page], None]
+    desk: Page, live_server, person: Person, holds: Callable[[Page], None]
 ) -> None:
-    sign_in(view, live_server.url)
+    sign_in(desk, live_server.url)
     for address in PAGES:
-        view.goto(live_server.url + address)
-        expect(view.get_by_role("heading", level=1)).to_be_visible()
-        holds(view)
-    view.get_by_role("button", name="Move the visit").click()
-    expect(view.get_by_role("alert")).to_be_visible()
-    holds(view)
+        desk.goto(live_server.url + address)
+        expect(desk.get_by_role("heading", level=1)).to_be_visible()
+        holds(desk)
+    desk.get_by_role("button", name="Move the visit").click()
+    expect(desk.get_by_role("alert")).to_be_visible()
+    holds(desk)
 
 
 def test_it_draws_every_shape(desk: Page, live_server, person: Person) -> None:
@@ -101,16 +102,18 @@ def test_it_draws_every_shape(desk: Page, live_server, person: Person) -> None:
     assert desk.locator("svg.shape").count() > 30
 
 
-def test_it_keeps_every_stop_of_the_keyboard_in_sight(view: Page, live_server, person: Person) -> None:
-    sign_in(view, live_server.url)
-    view.goto(f"{live_server.url}/?rows=1&page=2")
-    view.evaluate("document.activeElement.blur()")
-    stops = view.locator("a, button, input, select").count()
-    for _ in range(stops):
-        view.keyboard.press("Tab")
-        width, height, ring = view.evaluate(
-            """(() => { const e = document.activeElement, b = e.getBoundingClientRect();
-            return [b.width, b.height, getComputedStyle(e).outlineWidth]; })()"""
-        )
-        assert width > 8 and height >= 20, view.evaluate("document.activeElement.outerHTML")
-        assert ring == "3px", view.evaluate("document.activeElement.outerHTML")
+def test_it_keeps_every_stop_of_the_keyboard_in_sight(desk: Page, live_server, person: Person) -> None:
+    sign_in(desk, live_server.url)
+    for width, height in (DESK, AT_400):
+        desk.set_viewport_size({"width": width, "height": height})
+        desk.goto(f"{live_server.url}/?rows=1&page=2")
+        desk.evaluate("document.activeElement.blur()")
+        stops = desk.locator("a, button, input, select").count()
+        for _ in range(stops):
+            desk.keyboard.press("Tab")
+            wide, high, ring = desk.evaluate(
+                """(() => { const e = document.activeElement, b = e.getBoundingClientRect();
+                return [b.width, b.height, getComputedStyle(e).outlineWidth]; })()"""
+            )
+            assert wide > 8 and high >= 20, desk.evaluate("document.activeElement.outerHTML")
+            assert ring == "3px", desk.evaluate("document.activeElement.outerHTML")

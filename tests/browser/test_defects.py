@@ -1,6 +1,5 @@
 """Defects in Chromium: at every size and scheme, and a danger told by keyboard alone."""
 
-import os
 from collections.abc import Callable, Iterator
 from datetime import timedelta
 
@@ -16,7 +15,6 @@ from tests.inspections.views.visit_scene import NOW, Scene, scene
 
 pytestmark = [pytest.mark.django_db(transaction=True)]
 DAY = timedelta(days=1)
-PICTURES = os.environ.get("DOWNLEAD_PICTURES")
 
 
 @pytest.fixture(autouse=True)
@@ -54,24 +52,18 @@ def sign_in(page: Page, server: str, here: Scene, role: str) -> None:
 
 
 def test_it_holds_at_every_size_and_scheme(
-    view: Page, live_server, here: Scene, holds: Callable[[Page], None]
+    desk: Page, live_server, here: Scene, holds: Callable[[Page], None]
 ) -> None:
     defect = found(here)
     visit = here.on_site()
-    sign_in(view, live_server.url, here, Role.INSPECTOR)
+    sign_in(desk, live_server.url, here, Role.INSPECTOR)
     addresses = ["/defects/", f"/defects/{defect.pk}/", f"/visits/{visit.pk}/"]
     addresses.append(f"/structures/{here.structure.pk}/")
-    for number, address in enumerate(addresses):
-        answer = view.goto(live_server.url + address)
+    for address in addresses:
+        answer = desk.goto(live_server.url + address)
         assert answer and answer.status == 200
-        expect(view.get_by_role("heading", level=1)).to_have_count(1)
-        view.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true })")
-        holds(view)
-        if PICTURES:
-            size = view.viewport_size or {}
-            dark = view.evaluate("matchMedia('(prefers-color-scheme: dark)').matches")
-            name = f"{number}-{size.get('width')}{'-dark' if dark else ''}"
-            view.screenshot(path=f"{PICTURES}/{name}.png", full_page=True)
+        expect(desk.get_by_role("heading", level=1)).to_have_count(1)
+        holds(desk)
 
 
 def test_a_danger_is_told_by_keyboard_alone(desk: Page, live_server, here: Scene) -> None:

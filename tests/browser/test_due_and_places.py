@@ -57,14 +57,14 @@ def addresses(known: Record) -> list[str]:
 
 
 def test_it_holds_at_every_size_and_scheme(
-    view: Page, live_server, known: Record, holds: Callable[[Page], None]
+    desk: Page, live_server, known: Record, holds: Callable[[Page], None]
 ) -> None:
-    sign_in(view, live_server.url)
+    sign_in(desk, live_server.url)
     for address in addresses(known):
-        answer = view.goto(live_server.url + address)
+        answer = desk.goto(live_server.url + address)
         assert answer and answer.status == 200
-        expect(view.get_by_role("heading", level=1)).to_have_count(1)
-        holds(view)
+        expect(desk.get_by_role("heading", level=1)).to_have_count(1)
+        holds(desk)
 
 
 def test_it_goes_from_sign_in_to_sign_out_by_keyboard_alone(desk: Page, live_server, known: Record) -> None:
@@ -145,15 +145,15 @@ def test_it_prints_the_structure_whole_and_without_navigation(
     assert "Sign out" not in text and "Plan a visit" not in text
 
 
-def test_it_shows_a_scoped_reader_only_their_own(view: Page, live_server, known: Record) -> None:
+def test_it_shows_a_scoped_reader_only_their_own(desk: Page, live_server, known: Record) -> None:
     reader = member(known.firm, Role.FACILITY, clients=[known.client], person={"email": "m@parish.example"})
     with_password(reader)
-    view.goto(f"{live_server.url}/sign-in/")
-    view.get_by_label("E-mail").fill("m@parish.example")
-    view.get_by_label("Password").fill(make.PASSWORD)
-    view.get_by_role("button", name="Sign in", exact=True).click()
-    expect(view.get_by_role("heading", name="Buildings", level=1)).to_be_visible()
-    view.goto(f"{live_server.url}/due/")
-    expect(view.get_by_role("rowheader", name="St Elfrida")).to_have_count(3)
-    expect(view.get_by_text("Larkmoor")).to_have_count(0)
-    expect(view.get_by_text("Plan a visit")).to_have_count(0)
+    desk.goto(f"{live_server.url}/sign-in/")
+    desk.get_by_label("E-mail").fill("m@parish.example")
+    desk.get_by_label("Password").fill(make.PASSWORD)
+    desk.get_by_role("button", name="Sign in", exact=True).click()
+    expect(desk.get_by_role("heading", name="Buildings", level=1)).to_be_visible()
+    desk.goto(f"{live_server.url}/due/")
+    expect(desk.get_by_role("rowheader", name="St Elfrida")).to_have_count(3)
+    expect(desk.get_by_text("Larkmoor")).to_have_count(0)
+    expect(desk.get_by_text("Plan a visit")).to_have_count(0)

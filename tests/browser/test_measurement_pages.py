@@ -36,58 +36,49 @@ def go(page: Page, server: str, address: str) -> None:
     page.goto(f"{server}{address}")
 
 
-def test_the_pages_that_only_tell_hold(
-    view: Page, live_server, here: Scene, holds: Callable[[Page], None]
-) -> None:
-    sign_in(view, live_server.url, here, Role.AUDITOR)
-    for name in ("calculators", "how-verdicts-are-reached", "sources"):
-        go(view, live_server.url, reverse(name))
-        holds(view)
-
-
 def test_trying_a_reading_holds_empty_answered_and_refused(
-    view: Page, live_server, here: Scene, holds: Callable[[Page], None]
+    desk: Page, live_server, here: Scene, holds: Callable[[Page], None]
 ) -> None:
-    sign_in(view, live_server.url, here, Role.REVIEWER)
-    go(view, live_server.url, reverse("try-a-reading"))
-    unfolded(view)
-    holds(view)
-    view.get_by_role("button", name="Work it out").click()
-    expect(view.get_by_role("alert")).to_contain_text("This cannot be worked out yet.")
-    holds(view)
-    go(view, live_server.url, reverse("try-a-reading") + "?example")
-    view.get_by_role("button", name="Work it out").click()
-    expect(view.get_by_role("heading", name="Answer")).to_be_visible()
-    unfolded(view)
-    holds(view)
+    sign_in(desk, live_server.url, here, Role.REVIEWER)
+    go(desk, live_server.url, reverse("try-a-reading"))
+    unfolded(desk)
+    holds(desk)
+    desk.get_by_role("button", name="Work it out").click()
+    expect(desk.get_by_role("alert")).to_contain_text("This cannot be worked out yet.")
+    holds(desk)
+    go(desk, live_server.url, reverse("try-a-reading") + "?example")
+    desk.get_by_role("button", name="Work it out").click()
+    expect(desk.get_by_role("heading", name="Answer")).to_be_visible()
+    unfolded(desk)
+    holds(desk)
 
 
-def test_calculators_hold(view: Page, live_server, here: Scene, holds: Callable[[Page], None]) -> None:
-    sign_in(view, live_server.url, here, Role.INSPECTOR)
+def test_calculators_hold(desk: Page, live_server, here: Scene, holds: Callable[[Page], None]) -> None:
+    sign_in(desk, live_server.url, here, Role.INSPECTOR)
     go(
-        view,
+        desk,
         live_server.url,
         reverse("calculator", args=["rod"]) + "?resistivity=100 ohm*m&length=3 m&diameter=16 mm",
     )
-    expect(view.locator(".working")).to_contain_text("33.49")
-    unfolded(view)
-    holds(view)
-    go(view, live_server.url, reverse("calculator", args=["conductor"]) + "?material=own&length=60")
-    expect(view.get_by_role("alert")).to_be_visible()
-    holds(view)
-    go(view, live_server.url, reverse("two-layer-fit"))
-    view.get_by_label("Spacing and resistance").fill(
+    expect(desk.locator(".working")).to_contain_text("33.49")
+    unfolded(desk)
+    holds(desk)
+    go(desk, live_server.url, reverse("calculator", args=["conductor"]) + "?material=own&length=60")
+    expect(desk.get_by_role("alert")).to_be_visible()
+    holds(desk)
+    go(desk, live_server.url, reverse("two-layer-fit"))
+    desk.get_by_label("Spacing and resistance").fill(
         "1 m; 16.5 Ω\n2 m; 9.6 Ω\n4 m; 6.0 Ω\n8 m; 4.1 Ω\n16 m; 2.6 Ω"
     )
-    view.get_by_role("button", name="Find the layers").click()
-    expect(view.get_by_role("img", name="Apparent resistivity over the spacing of the pins")).to_be_visible()
-    holds(view)
-    go(view, live_server.url, reverse("whole-against-parts"))
-    view.get_by_label("Measured as a whole").fill("12 Ω")
-    view.get_by_label("Each electrode by itself").fill("48 Ω\n52 Ω")
-    view.get_by_role("button", name="Compare").click()
-    expect(view.locator(".question")).to_contain_text("other earths joined?")
-    holds(view)
+    desk.get_by_role("button", name="Find the layers").click()
+    expect(desk.get_by_role("img", name="Apparent resistivity over the spacing of the pins")).to_be_visible()
+    holds(desk)
+    go(desk, live_server.url, reverse("whole-against-parts"))
+    desk.get_by_label("Measured as a whole").fill("12 Ω")
+    desk.get_by_label("Each electrode by itself").fill("48 Ω\n52 Ω")
+    desk.get_by_role("button", name="Compare").click()
+    expect(desk.locator(".question")).to_contain_text("other earths joined?")
+    holds(desk)
 
 
 def test_every_calculators_empty_form_holds(
@@ -100,27 +91,27 @@ def test_every_calculators_empty_form_holds(
 
 
 def test_a_point_with_its_drift_and_a_moved_baseline_holds(
-    view: Page, live_server, here: Scene, holds: Callable[[Page], None]
+    desk: Page, live_server, here: Scene, holds: Callable[[Page], None]
 ) -> None:
-    sign_in(view, live_server.url, here, Role.REVIEWER)
+    sign_in(desk, live_server.url, here, Role.REVIEWER)
     point = here.points["2"]
-    go(view, live_server.url, reverse("point", args=[point.pk]))
-    expect(view.locator("#drift")).to_be_visible()
-    expect(view.get_by_text("between", exact=False).first).to_be_visible()
-    holds(view)
+    go(desk, live_server.url, reverse("point", args=[point.pk]))
+    expect(desk.locator("#drift")).to_be_visible()
+    expect(desk.get_by_text("between", exact=False).first).to_be_visible()
+    holds(desk)
     reading = Reading.objects.filter(point=point).order_by("at")[1]
-    go(view, live_server.url, reverse("reading", args=[reading.pk]))
-    view.get_by_text("Make this the baseline").click()
-    holds(view)
-    view.get_by_label("Why later readings are compared with this one").fill("tape renewed")
-    view.get_by_role("button", name="Move the baseline here").click()
-    expect(view.get_by_role("status")).to_contain_text("The baseline has moved.")
-    holds(view)
+    go(desk, live_server.url, reverse("reading", args=[reading.pk]))
+    desk.get_by_text("Make this the baseline").click()
+    holds(desk)
+    desk.get_by_label("Why later readings are compared with this one").fill("tape renewed")
+    desk.get_by_role("button", name="Move the baseline here").click()
+    expect(desk.get_by_role("status")).to_contain_text("The baseline has moved.")
+    holds(desk)
     assert Rebase.objects.get().reason == "tape renewed"
 
 
 def test_a_structures_whole_earth_holds(
-    view: Page, live_server, here: Scene, holds: Callable[[Page], None]
+    desk: Page, live_server, here: Scene, holds: Callable[[Page], None]
 ) -> None:
     system = make.SystemFactory(structure=here.structure, name="earthing")
     visit = make.VisitFactory(structure=here.structure, number=900)
@@ -131,10 +122,10 @@ def test_a_structures_whole_earth_holds(
             visit=visit, point=point, text=ohm, unit="Ω", method="fall-of-potential", joint_state="opened"
         )
         make.VerdictFactory(reading=row, corrected_ohm=ohm)
-    sign_in(view, live_server.url, here, Role.PLANNER)
-    go(view, live_server.url, reverse("structure", args=[here.structure.pk]))
-    expect(view.locator(".question")).to_contain_text("Other earths joined?")
-    holds(view)
+    sign_in(desk, live_server.url, here, Role.PLANNER)
+    go(desk, live_server.url, reverse("structure", args=[here.structure.pk]))
+    expect(desk.locator(".question")).to_contain_text("Other earths joined?")
+    holds(desk)
 
 
 def test_a_reading_is_tried_by_keyboard_alone(desk: Page, live_server, here: Scene) -> None:

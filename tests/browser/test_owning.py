@@ -53,9 +53,9 @@ def tab_to(page: Page, name: str, role: str = "link", presses: int = 90) -> None
 
 
 def test_the_managers_pages_hold_at_every_size_and_scheme(
-    view: Page, live_server, known: Record, holds: Callable[[Page], None]
+    desk: Page, live_server, known: Record, holds: Callable[[Page], None]
 ) -> None:
-    sign_in(view, live_server.url, MANAGER, "Buildings")
+    sign_in(desk, live_server.url, MANAGER, "Buildings")
     pk = known.church.pk
     for address in (
         "/buildings/",
@@ -65,24 +65,24 @@ def test_the_managers_pages_hold_at_every_size_and_scheme(
         f"/structures/{pk}/wish-dates/",
         f"/structures/{pk}/",
     ):
-        answer = view.goto(live_server.url + address)
+        answer = desk.goto(live_server.url + address)
         assert answer and answer.status == 200
-        expect(view.get_by_role("heading", level=1)).to_have_count(1)
-        holds(view)
+        expect(desk.get_by_role("heading", level=1)).to_have_count(1)
+        holds(desk)
 
 
 def test_the_auditors_pages_hold_at_every_size_and_scheme(
-    view: Page, live_server, known: Record, holds: Callable[[Page], None]
+    desk: Page, live_server, known: Record, holds: Callable[[Page], None]
 ) -> None:
-    sign_in(view, live_server.url, AUDITOR, "Any past day")
+    sign_in(desk, live_server.url, AUDITOR, "Any past day")
     for address, status in (
         ("/past-day/?day=2027-05-10", 200),
         ("/past-day/?day=2030-01-01", 422),
         (f"/past-day/structures/{known.church.pk}/?day=2027-05-10", 200),
     ):
-        answer = view.goto(live_server.url + address)
+        answer = desk.goto(live_server.url + address)
         assert answer and answer.status == status
-        holds(view)
+        holds(desk)
 
 
 def test_two_hundred_buildings_are_walked_by_keyboard(desk: Page, live_server, known: Record) -> None:

@@ -1,9 +1,7 @@
 """Moving a visit by keyboard, the planning page at four sizes, and a calendar fetched over HTTP, in Chromium."""
 
-import os
 from collections.abc import Callable, Iterator
 from datetime import timedelta
-from pathlib import Path
 from urllib.request import urlopen
 
 import pytest
@@ -20,7 +18,6 @@ from tests.inspections.views.places_record import owe
 from tests.inspections.views.visit_scene import NOW, Scene, scene
 
 pytestmark = [pytest.mark.django_db(transaction=True)]
-PICTURES = os.environ.get("DOWNLEAD_PICTURES")
 
 
 @pytest.fixture(autouse=True)
@@ -49,31 +46,16 @@ def sign_in(page: Page, server: str, here: Scene, role: str = Role.PLANNER) -> N
     expect(page.get_by_role("button", name="Sign out")).to_be_visible()
 
 
-def seen(page: Page, name: str) -> None:
-    if PICTURES:
-        size = page.viewport_size or {"width": 0}
-        dark = page.evaluate("matchMedia('(prefers-color-scheme: dark)').matches")
-        page.screenshot(
-            path=Path(PICTURES) / f"{name}-{size['width']}{'-dark' if dark else ''}.png", full_page=True
-        )
-
-
 def test_it_holds_at_every_size_and_scheme(
-    view: Page, live_server, here: Scene, holds: Callable[[Page], None]
+    desk: Page, live_server, here: Scene, holds: Callable[[Page], None]
 ) -> None:
     visit = here.planned(at=NOW)
-    sign_in(view, live_server.url, here)
-    pages = {
-        "planning": "/planning/", "week": "/planning/weeks/2027-06-07/", "calendars": "/calendars/",
-        "year": "/due/year/",
-        "visit": f"/visits/{visit.pk}/",
-    }  # fmt: skip
-    for name, address in pages.items():
-        answer = view.goto(live_server.url + address)
+    sign_in(desk, live_server.url, here)
+    for address in ("/planning/", "/planning/weeks/2027-06-07/", "/due/year/", f"/visits/{visit.pk}/"):
+        answer = desk.goto(live_server.url + address)
         assert answer and answer.status == 200, address
-        expect(view.get_by_role("heading", level=1)).to_have_count(1)
-        seen(view, name)
-        holds(view)
+        expect(desk.get_by_role("heading", level=1)).to_have_count(1)
+        holds(desk)
 
 
 def test_a_visit_is_moved_by_keyboard_alone(desk: Page, live_server, here: Scene) -> None:
@@ -102,7 +84,6 @@ def test_a_visit_is_moved_by_keyboard_alone(desk: Page, live_server, here: Scene
     expect(desk.get_by_text("What is due stays due as it was.").first).to_be_visible()
     expect(desk.get_by_text("weather: gale warning for the roof")).to_be_visible()
     assert Visit.objects.get(pk=visit.pk).planned_on == day
-    seen(desk, "moved")
 
 
 def test_a_calendar_is_made_and_read_back_over_http(desk: Page, live_server, here: Scene, settings) -> None:
@@ -114,7 +95,6 @@ def test_a_calendar_is_made_and_read_back_over_http(desk: Page, live_server, her
     desk.get_by_label("Calendar of").select_option(label=f"{here.site.name}, {here.site.client.name}")
     desk.get_by_role("button", name="Make the calendar").press("Enter")
     address = desk.locator("code.secret").inner_text()
-    seen(desk, "calendar-made")
     with urlopen(address) as answer:  # noqa: S310 - our own server
         events = Calendar.from_ical(answer.read()).walk("VEVENT")
     planned = [event for event in events if str(event["UID"]).startswith("visit-")]

@@ -72,9 +72,9 @@ def story(transactional_db) -> told.Story:
 
 
 def test_its_pages_hold_at_every_size(
-    view: Page, live_server, story: told.Story, holds: Callable[[Page], None], tmp_path
+    desk: Page, live_server, story: told.Story, holds: Callable[[Page], None], tmp_path
 ) -> None:
-    sign_in(view, live_server.url)
+    sign_in(desk, live_server.url)
     proposed = IntervalRule.objects.get(edition="2028").pk
     yearly = IntervalRule.objects.get(months=12).pk
     for address in (
@@ -82,8 +82,8 @@ def test_its_pages_hold_at_every_size(
         f"/rules/interval/{yearly}/end/?last_day=2027-06-30", f"/rules/interval/{yearly}/dispensation/",
         f"/structures/{story.structure.pk}/", "/gaps/", "/gaps/?list=points",
     ):  # fmt: skip
-        view.goto(live_server.url + address)
-        holds(view)
+        desk.goto(live_server.url + address)
+        holds(desk)
 
 
 def test_a_proposal_is_approved_and_adopted_by_keyboard(desk: Page, live_server, story: told.Story) -> None:

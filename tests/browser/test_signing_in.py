@@ -1,14 +1,12 @@
 """Signing in with an app's code and with a passkey, in Chromium: its own authenticator, sizes, keyboard."""
 
-from collections.abc import Callable
-
 import pytest
 from playwright.sync_api import Page, expect
 
 from sites.models import Role
 from tests import factories as make
 from tests.inspections.views.places_record import member, with_password
-from tests.second_factor import set_up_app, set_up_codes, shown
+from tests.second_factor import shown
 
 pytestmark = [pytest.mark.django_db(transaction=True)]
 EMAIL = "h.tollgarth@gorsewick.example"
@@ -39,26 +37,6 @@ def with_authenticator(page: Page) -> None:
         "automaticPresenceSimulation": True,
     }
     tools.send("WebAuthn.addVirtualAuthenticator", {"options": options})
-
-
-def test_its_pages_hold_at_every_size_and_scheme(
-    view: Page, live_server, person, holds: Callable[[Page], None]
-) -> None:
-    for address in ("/sign-in/", "/forgotten-password/", "/forgotten-password/sent/", "/invitation/none/"):
-        view.goto(live_server.url + address)
-        holds(view)
-    secret = set_up_app(person)
-    set_up_codes(person)
-    password(view, live_server.url)
-    expect(view.get_by_role("heading", name="The second step")).to_be_visible()
-    holds(view)
-    view.get_by_label("Code").fill(shown(secret))
-    view.get_by_role("button", name="Sign in", exact=True).click()
-    expect(view.get_by_role("heading", name="Due", level=1)).to_be_visible()
-    for address in ("", "password/", "app/remove/", "passkeys/", "codes/", "codes/new/", "again/"):
-        view.goto(f"{live_server.url}/your-sign-in/{address}")
-        expect(view.get_by_role("heading", level=1)).to_have_count(1)
-        holds(view)
 
 
 def test_an_app_is_set_up_and_asked_for_by_keyboard_alone(desk: Page, live_server, person, holds) -> None:

@@ -1,19 +1,14 @@
-"""Each of the three from sign-in to sign-out, by keyboard alone; and the forms before a first sign-in."""
+"""Each of the three from sign-in to sign-out, by keyboard alone."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from datetime import date, timedelta
 
 import pytest
 import time_machine
-from django.contrib.auth.tokens import default_token_generator
-from django.db import transaction
-from django.utils.encoding import force_bytes
-from django.utils.http import urlsafe_base64_encode
 from playwright.sync_api import Page, expect
 
 from inspections.models import Event, Visit
-from sites.actions.invitations import invite
-from sites.models import LogHead, Role, SecondFactorDemand, SystemKind, VisitKind
+from sites.models import LogHead, Role, SystemKind, VisitKind
 from tests import factories as make
 from tests.browser.test_owning import tab_to
 from tests.inspections.views.places_record import NOON, Record, member, record, with_password
@@ -123,29 +118,3 @@ def test_an_auditor_replays_a_day_and_reads_the_log(desk: Page, live_server, kno
     desk.keyboard.press("Enter")
     expect(desk.get_by_role("heading", level=1)).to_be_visible()
     signed_out_by_keyboard(desk, live_server.url)
-
-
-def test_the_forms_before_the_first_sign_in_hold_at_every_size(
-    view: Page, live_server, known: Record, holds: Callable[[Page], None]
-) -> None:
-    by = make.PersonFactory()
-    invited = invite(
-        known.firm, email="new@office.example", name="Ada Nobody", roles=[Role.PLANNER], since=NOON.date(),
-        by=by, at=NOON,
-    )  # fmt: skip
-    view.goto(f"{live_server.url}/{invited.link.split('/', 3)[3]}")
-    holds(view)
-    person = with_password(member(known.firm, Role.QUALITY, person={"email": "q@office.example"}))
-    key = urlsafe_base64_encode(force_bytes(person.pk))
-    view.goto(f"{live_server.url}/new-password/{key}/{default_token_generator.make_token(person)}/")
-    holds(view)
-    with transaction.atomic():
-        SecondFactorDemand.objects.create(
-            firm=known.firm, demanded=True, since=NOON.date(), by=by, recorded_at=NOON
-        )
-    view.goto(f"{live_server.url}/sign-in/")
-    view.get_by_label("E-mail").fill("q@office.example")
-    view.get_by_label("Password").fill(make.PASSWORD)
-    view.get_by_role("button", name="Sign in", exact=True).click()
-    view.wait_for_url("**/second-factor-first/")
-    holds(view)

@@ -1,6 +1,7 @@
 """Visits, points, readings and reports in Chromium: for all readers, widths and schemes, and by keyboard alone."""
 
 from collections.abc import Callable
+from itertools import product
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from inspections.actions import defects, visits
 from inspections.models import Reading, Reason, Visit, VisitState
 from reports.models import Issue
 from sites.models import Role
+from tests.browser.conftest import AT_400, DESK
 from tests.factories import PASSWORD, DefectFactory
 from tests.inspections.views.visit_scene import HOUR, NUMBERS, Scene, scene
 
@@ -48,29 +50,24 @@ def sign_in(page: Page, server: str, here: Scene, role: str) -> None:
 
 
 def test_the_inspectors_pages_hold(
-    view: Page, live_server, here: Scene, holds: Callable[[Page], None]
+    desk: Page, live_server, here: Scene, holds: Callable[[Page], None]
 ) -> None:
     planned = here.planned()
-    sign_in(view, live_server.url, here, Role.INSPECTOR)
+    sign_in(desk, live_server.url, here, Role.INSPECTOR)
     for address in (
         reverse("visits"),
         reverse("visit", args=[planned.pk]),
         reverse("visit", args=[current().pk]),
-        reverse("visit-readings-file", args=[current().pk]),
         reverse("visit-point", args=[current().pk, here.points["1"].pk]),
         reverse("visit-point", args=[current().pk, here.points["2"].pk]),
         reverse("reading-correct", args=[Reading.objects.get(point=here.points["2"], visit=current()).pk]),
     ):
-        view.goto(f"{live_server.url}{address}")
-        holds(view)
-    view.goto(f"{live_server.url}{reverse('visit', args=[current().pk])}")
-    for summary in view.locator("summary").all():
-        summary.click()
-    holds(view)
+        desk.goto(f"{live_server.url}{address}")
+        holds(desk)
 
 
-def test_the_record_holds(view: Page, live_server, here: Scene, holds: Callable[[Page], None]) -> None:
-    sign_in(view, live_server.url, here, Role.SIGNATORY)
+def test_the_record_holds(desk: Page, live_server, here: Scene, holds: Callable[[Page], None]) -> None:
+    sign_in(desk, live_server.url, here, Role.SIGNATORY)
     reading = Reading.objects.get(point=here.points["2"], visit=current())
     issue = Issue.objects.latest("pk")
     for address in (
@@ -80,38 +77,35 @@ def test_the_record_holds(view: Page, live_server, here: Scene, holds: Callable[
         reverse("reports"),
         reverse("report", args=[issue.pk]),
     ):
-        view.goto(f"{live_server.url}{address}")
-        holds(view)
-    for summary in view.locator("summary").all():
-        summary.click()
-    holds(view)
+        desk.goto(f"{live_server.url}{address}")
+        holds(desk)
 
 
 def test_planning_holds_before_and_after_a_fault(
-    view: Page, live_server, here: Scene, holds: Callable[[Page], None]
+    desk: Page, live_server, here: Scene, holds: Callable[[Page], None]
 ) -> None:
-    sign_in(view, live_server.url, here, Role.PLANNER)
-    view.goto(f"{live_server.url}{reverse('plan-visit', args=[here.structure.pk])}")
-    holds(view)
-    view.get_by_label("Purpose").fill("after a strike")
-    view.get_by_role("button", name="Plan the visit").click()
-    expect(view.get_by_role("alert")).to_contain_text("Kind of visit")
-    expect(view.get_by_label("Purpose")).to_have_value("after a strike")
-    holds(view)
+    sign_in(desk, live_server.url, here, Role.PLANNER)
+    desk.goto(f"{live_server.url}{reverse('plan-visit', args=[here.structure.pk])}")
+    holds(desk)
+    desk.get_by_label("Purpose").fill("after a strike")
+    desk.get_by_role("button", name="Plan the visit").click()
+    expect(desk.get_by_role("alert")).to_contain_text("Kind of visit")
+    expect(desk.get_by_label("Purpose")).to_have_value("after a strike")
+    holds(desk)
 
 
 def test_a_refused_file_holds(
-    view: Page, live_server, here: Scene, tmp_path: Path, holds: Callable[[Page], None]
+    desk: Page, live_server, here: Scene, tmp_path: Path, holds: Callable[[Page], None]
 ) -> None:
     sheet = tmp_path / "a-day-with-a-rather-long-name-for-a-narrow-screen.csv"
     sheet.write_bytes(here.sheet(here.row("99", "5.00"), here.row("1", "1.2.3")))
-    sign_in(view, live_server.url, here, Role.INSPECTOR)
-    view.goto(f"{live_server.url}{reverse('visit-readings-file', args=[current().pk])}")
-    view.get_by_label("A day’s readings").set_input_files(sheet)
-    view.get_by_role("button", name="Import the readings").click()
-    expect(view.get_by_role("alert")).to_contain_text("2 things to put right")
-    expect(view.get_by_role("rowheader", name="Line 3")).to_be_visible()
-    holds(view)
+    sign_in(desk, live_server.url, here, Role.INSPECTOR)
+    desk.goto(f"{live_server.url}{reverse('visit-readings-file', args=[current().pk])}")
+    desk.get_by_label("A day’s readings").set_input_files(sheet)
+    desk.get_by_role("button", name="Import the readings").click()
+    expect(desk.get_by_role("alert")).to_contain_text("2 things to put right")
+    expect(desk.get_by_role("rowheader", name="Line 3")).to_be_visible()
+    holds(desk)
 
 
 def test_an_inspector_works_by_keyboard_alone(desk: Page, live_server, here: Scene) -> None:
@@ -163,23 +157,22 @@ def _tab_until(page: Page, reached: str) -> None:
     raise AssertionError(f"The keyboard never came to where {reached}.")
 
 
-def test_every_stop_of_the_visit_and_report_pages_has_its_ring(view: Page, live_server, here: Scene) -> None:
-    sign_in(view, live_server.url, here, Role.SIGNATORY)
-    for address in (
-        reverse("visit", args=[current().pk]),
-        reverse("report", args=[Issue.objects.latest("pk").pk]),
-    ):
-        view.goto(f"{live_server.url}{address}")
-        stops = view.locator("main a, main button, main input:not([type=hidden]), main summary").count()
-        view.get_by_role("button", name="Sign out").focus()
+def test_every_stop_of_the_visit_and_report_pages_has_its_ring(desk: Page, live_server, here: Scene) -> None:
+    sign_in(desk, live_server.url, here, Role.SIGNATORY)
+    addresses = reverse("visit", args=[current().pk]), reverse("report", args=[Issue.objects.latest("pk").pk])
+    for address, (width, height) in product(addresses, (DESK, AT_400)):
+        desk.set_viewport_size({"width": width, "height": height})
+        desk.goto(f"{live_server.url}{address}")
+        stops = desk.locator("main a, main button, main input:not([type=hidden]), main summary").count()
+        desk.get_by_role("button", name="Sign out").focus()
         for _ in range(min(stops, 60)):
-            view.keyboard.press("Tab")
-            width, height, ring = view.evaluate(
+            desk.keyboard.press("Tab")
+            wide, high, ring = desk.evaluate(
                 """(() => { const e = document.activeElement, b = e.getBoundingClientRect();
                 return [b.width, b.height, getComputedStyle(e).outlineWidth]; })()"""
             )
-            assert width > 4 and height >= 16, view.evaluate("document.activeElement.outerHTML")
-            assert ring == "3px", view.evaluate("document.activeElement.outerHTML")
+            assert wide > 4 and high >= 16, desk.evaluate("document.activeElement.outerHTML")
+            assert ring == "3px", desk.evaluate("document.activeElement.outerHTML")
 
 
 def test_the_report_is_issued_and_downloaded(desk: Page, live_server, here: Scene) -> None:
