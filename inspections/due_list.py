@@ -9,15 +9,17 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery, Value
+from django.db.models.lookups import IsNull
 
 from inspections.local_days import days_in_force, local_day
 from inspections.models import DueDate, Visit, VisitState
 from inspections.rules.due_dates.standing import DUE_SOON_DAYS
 from inspections.standing_words import Called, Cited, Listed, Owed, owed_on
-from sites.models import WHOLE_FIRM_ROLES, Person, Structure
+from sites.models import WHOLE_FIRM_ROLES, Person, Structure, VisitKind
 
 MOST_COUNTED = 10_000
 FEW_NAMED = 1_000
+BOOK_AHEAD_DAYS = 91
 OPEN_VISIT = (VisitState.PLANNED, VisitState.ON_SITE)
 
 SHOWN = (
@@ -112,8 +114,13 @@ def due_soon(rows: QuerySet[DueDate]) -> QuerySet[DueDate]:
 def sections(rows: QuerySet[DueDate], state: str, at: datetime) -> list[QuerySet[DueDate]]:
     """What a choice of state shows, one queryset after the other, each by due day.
 
-    state: "overdue", "soon", "stopped", or "" for all that run
+    state: "overdue", "soon", "book", "stopped", or "" for all that run
     """
+    if state == "book":
+        last = days_in_force(at)[-1] + timedelta(days=BOOK_AHEAD_DAYS)
+        quarter = local_day("site__time_zone", at, plus_days=BOOK_AHEAD_DAYS)
+        ahead = to_come(rows).filter(due__lte=last).filter(due__lte=quarter)
+        return [without_visit(overdue(rows, at)), without_visit(ahead)]
     if state == "overdue":
         return [overdue(rows, at)]
     if state == "soon":
@@ -147,11 +154,11 @@ def slice_of(
 
 
 def dressed(rows: QuerySet[DueDate]) -> QuerySet[DueDate, Any]:
-    """What a row of the list shows, as plain values, with the open visit next planned at the structure, if any.
+    """What a row of the list shows, as plain values, with the next open visit that may settle it, if any.
 
     Rows of models would cost several times what the statement does.
     """
-    visits = open_visits(OuterRef("structure"))
+    visits = settling_visits()
     return rows.annotate(
         visit_id=Subquery(visits.values("pk")[:1]),
         visit_on=Subquery(visits.values("planned_on")[:1]),
@@ -173,6 +180,20 @@ def open_visits(structure: OuterRef | Structure) -> QuerySet[Visit]:
     return Visit.objects.filter(structure=structure, state__in=OPEN_VISIT).order_by("planned_on", "pk")
 
 
+def settling_visits() -> QuerySet[Visit]:
+    """The open visits that may settle an obligation (the outer row) by their kind, the next first.
+
+    The same as ``rules.due_dates.coverage`` decides of visits that took place: a complete one settles everything, a
+    first one every rule, an after-event one events, the others their own demand, and a re-test nothing.
+    """
+    return open_visits(OuterRef("structure")).filter(
+        Q(kind=OuterRef("demand"))
+        | Q(kind=VisitKind.COMPLETE)
+        | Q(Q(kind=VisitKind.FIRST), IsNull(OuterRef("event"), True))
+        | Q(Q(kind=VisitKind.AFTER_EVENT), IsNull(OuterRef("event"), False))
+    )
+
+
 def without_visit(rows: QuerySet[DueDate]) -> QuerySet[DueDate]:
-    """Obligations of structures where no visit is planned or going on."""
-    return rows.filter(~Exists(open_visits(OuterRef("structure")).order_by()))
+    """Obligations that no visit planned or going on may settle."""
+    return rows.filter(~Exists(settling_visits().order_by()))

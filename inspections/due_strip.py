@@ -3,9 +3,9 @@
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
-from django.db.models import Exists, F, OuterRef, QuerySet
+from django.db.models import Exists, F, QuerySet
 
-from inspections.due_list import open_visits, running
+from inspections.due_list import running, settling_visits
 from inspections.local_days import usual_day
 from inspections.models import DueDate
 
@@ -34,7 +34,7 @@ def strip(rows: QuerySet[DueDate], at: datetime) -> list[Week]:
     """
     today = usual_day(at)
     monday = today - timedelta(days=today.weekday())
-    planned = Exists(open_visits(OuterRef("structure")).order_by())
+    planned = Exists(settling_visits().order_by())
     within = (
         running(rows)
         .filter(due__lt=monday + timedelta(weeks=WEEKS))

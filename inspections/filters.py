@@ -10,7 +10,10 @@ from django.db.models import Q, QuerySet
 from inspections.models import DueDate
 from sites.models import Client, Site, Structure
 
-STATES = (("overdue", "overdue"), ("soon", "due within 60 days"), ("stopped", "suspended or ended"))
+STATES = (
+    ("overdue", "overdue"), ("soon", "in grace or due within 60 days"), ("book", "to book within 13 weeks"),
+    ("stopped", "suspended or ended"),
+)  # fmt: skip
 DEMANDS = (("visual", "visual"), ("complete", "complete"), ("electrical", "electrical"))
 
 

@@ -95,6 +95,12 @@ def where_words(rule: Rule) -> str:
         place = f"{rule.site}, {rule.site.client}" if rule.site else ""
     else:
         place = str(rule.client) if rule.client_id else "everywhere"
+    kinds = kinds_words(rule)
+    return f"{place}: {kinds}" if kinds else place
+
+
+def kinds_words(rule: Rule) -> str:
+    """Of which classes and uses; empty where it asks of any."""
     kinds = []
     if isinstance(rule, IntervalRule):
         if rule.classes:
@@ -103,7 +109,7 @@ def where_words(rule: Rule) -> str:
             kinds.append("critical" if rule.critical else "not critical")
     if rule.explosion_risk is not None:
         kinds.append("risk of explosion" if rule.explosion_risk else "no risk of explosion")
-    return f"{place}: {', '.join(kinds)}" if kinds else place
+    return ", ".join(kinds)
 
 
 def state_of(rule: Rule, today: date) -> str:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from zoneinfo import ZoneInfo
 
 from django.db.models.functions import TruncMonth
@@ -43,6 +44,8 @@ class Cycle:
         """How long until every month it can meet has been met."""
         if not self.reach.new:
             return "all of them are met"
+        if not self.reach.complete_in:
+            return "met by the first"
         months = f"{self.reach.complete_in} months"
         by = self.reach.complete_by
         return f"{months}, by {in_words(by)}" if by else months
@@ -50,14 +53,17 @@ class Cycle:
 
 @dataclass(frozen=True, slots=True)
 class Strip:
+    """since: what the cycles are counted from, in words"""
+
     boxes: list[Box]
     cycles: list[Cycle]
     strictest: float | None
     measured: int
+    since: str
 
 
-def strip(structure: Structure, owed: Sequence[Owed]) -> Strip:
-    """Reads one query. owed: what is asked of the structure, by due day"""
+def strip(structure: Structure, owed: Sequence[Owed], *, today: date) -> Strip:
+    """Reads one query. owed: what is asked of the structure, by due day; today: the civil day there"""
     zone = ZoneInfo(structure.site.time_zone)
     read = Reading.objects.standing().filter(point__structure=structure, point__quantity__in=EARTHS)
     months = (
@@ -69,16 +75,23 @@ def strip(structure: Structure, owed: Sequence[Owed]) -> Strip:
     met = sorted((month.year, month.month) for month in months if month is not None)
     last_years = {month: year for year, month in met}
     asking = [each for each in owed if each.runs and each.row.demand != "visual" and each.row.rule]
-    coming = asking[0].row.due.month if asking else None
+    coming = max(asking[0].row.due, today) if asking else None
     named = [nominal_months(each.row.rule) for each in asking if each.row.rule]
     strictest = min((months for months in named if months is not None), default=None)
     last = met[-1] if met else None
     return Strip(
-        [Box(name, last_years.get(n), n == coming) for n, name in enumerate(MONTH_NAMES, start=1)],
         [
-            Cycle(reach(cycle, last, last_years), strictest is not None and cycle > strictest)
+            Box(name, last_years.get(n), coming is not None and n == coming.month)
+            for n, name in enumerate(MONTH_NAMES, start=1)
+        ],
+        [
+            Cycle(
+                reach(cycle, last, last_years, coming=(coming.year, coming.month) if coming else None),
+                strictest is not None and cycle > strictest,
+            )
             for cycle in CYCLES_SHOWN
         ],
         strictest,
         len(last_years),
+        "the last measurement" if last else "the next due day" if coming else "January",
     )

@@ -24,7 +24,7 @@ from django.db.models import (
 )
 from django.db.models.functions import Coalesce
 
-from inspections.due_list import OPEN_VISIT, open_visits, running
+from inspections.due_list import OPEN_VISIT, running, settling_visits
 from inspections.local_days import usual_day
 from inspections.models import DueDate, PlannedDay, Visit, VisitState, season_months
 from inspections.rules.bring_forward import WEEK, Falling, Flattened, bring_forward, monday_of
@@ -112,7 +112,7 @@ def workload(owed: QuerySet[DueDate], visits: QuerySet[Visit], at: datetime) -> 
     for day, number in stands.values_list("planned_on").annotate(n=Count("pk")):
         weeks[monday_of(day)].planned += number
     falling: dict[tuple[date, date], int] = defaultdict(int)
-    has_visit = Exists(open_visits(OuterRef("structure")).order_by())
+    has_visit = Exists(settling_visits().order_by())
     by_day = rows.annotate(has_visit=has_visit).values_list(
         "due", "has_visit", "rule__early_days", "rule__basis", "rule__period", "rule__seasons"
     )

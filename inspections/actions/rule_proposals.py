@@ -10,7 +10,7 @@ from inspections.actions.rules import (
     Rule,
     RuleRefused,
     lengthens,
-    require_reason,
+    require_reason_to_change,
     require_somebody_else,
 )
 from inspections.models import Decision, IntervalRule, LimitRule, Proposal
@@ -20,7 +20,7 @@ from sites.models import Firm, Person
 
 @transaction.atomic
 def propose(edition: Rule, *, by: Person, at: datetime, words: str = "") -> Rule:
-    """Keep an edition (not yet saved) as proposed. words: why; needed where it lets more time pass than before.
+    """Keep an edition (not yet saved) as proposed. words: why; needed where it changes an interval.
 
     Raises: RuleRefused where it is on record already, contradicts itself, or its reason is none
     """
@@ -34,8 +34,7 @@ def propose(edition: Rule, *, by: Person, at: datetime, words: str = "") -> Rule
         )
     edition.recorded_at = at
     _require_sound(edition)
-    if clauses := lengthens(edition):
-        require_reason(words, f"This lets more time pass: {'; '.join(clauses)}. Say why that is right here.")
+    require_reason_to_change(edition, words)
     edition.save(force_insert=True)
     Proposal.objects.create(**_one(edition), words=words.strip(), by=by, recorded_at=at)
     facts = {

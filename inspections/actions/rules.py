@@ -8,7 +8,7 @@ from django.db.models import QuerySet
 
 from inspections.actions import due
 from inspections.models import Adoption, IntervalRule, LimitRule
-from inspections.rules.interval_change import longer, names_only_want_of_means
+from inspections.rules.interval_change import changes, longer, names_only_want_of_means
 from sites import log
 from sites.access import CHANGE_RULES, MAY
 from sites.actions.register import shown
@@ -34,7 +34,7 @@ def adopt(
 ) -> Adoption:
     """Adopt an edition from a day (until a day, both included), or say anew until when it holds.
 
-    words: why; needed where a longer interval comes in that nobody approved before
+    words: why; needed where an interval changes that nobody approved before
     take_over: the editions of the same rule that apply by then end on the day before
     Verdicts stored before stay as they were; due dates are reckoned again for the structures it may concern.
     Raises: RuleRefused
@@ -91,6 +91,17 @@ def end(edition: Rule, *, last_day: date, words: str, by: Person, at: datetime) 
     }
     log.record(edition.firm, "rule ended", edition.firm, by=by, at=at, facts=facts)
     return adoption
+
+
+def require_reason_to_change(edition: Rule, words: str) -> None:
+    """Raises: RuleRefused where an interval differs from the edition it follows and the reason is none"""
+    before = adopted_before(edition)
+    if not isinstance(edition, IntervalRule) or not isinstance(before, IntervalRule):
+        return
+    if clauses := longer(before, edition):
+        require_reason(words, f"This lets more time pass: {'; '.join(clauses)}. Say why that is right here.")
+    elif changes(before, edition) and not words.strip():
+        raise RuleRefused(f"This changes the interval of edition {before.edition}. Say why.")
 
 
 def require_reason(words: str, sentence: str) -> None:
@@ -215,8 +226,8 @@ def _require_reason_to_adopt(edition: Rule, words: str, by: Person, at: datetime
     """A proposal's reason was asked for when it was made, and somebody else approved it."""
     if getattr(edition, "proposal", None) is not None:
         return
-    if clauses := lengthens(edition):
-        require_reason(words, f"This lets more time pass: {'; '.join(clauses)}. Say why that is right here.")
+    require_reason_to_change(edition, words)
+    if lengthens(edition):
         require_somebody_else(edition, by, at)
 
 

@@ -78,7 +78,7 @@ class RuleForm(forms.Form):
                 self.fields[column.name] = _field(column)
         self.fields["words"] = forms.CharField(
             label="Why", max_length=600, required=False, widget=forms.Textarea(attrs={"rows": 2}),
-            help_text="Needed where it lets more time pass than the edition before it.",
+            help_text="Needed where it changes the interval of the edition before it.",
         )  # fmt: skip
 
     def clean(self) -> dict[str, Any]:
@@ -285,7 +285,7 @@ class DecideForm(forms.Form):
 
 class AdoptForm(forms.Form):
     adopted_from = LocalDay(label="Adopt from", error_messages={"required": "Give the first day it applies."})
-    words = _words("Why", help_text="Needed where an interval from a file lets more time pass than before.")
+    words = _words("Why", help_text="Needed where an interval from a file changes what was asked before.")
 
 
 class EndForm(forms.Form):

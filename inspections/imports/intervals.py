@@ -8,7 +8,7 @@ from inspections.actions.rules import concerned
 from inspections.imports import cells
 from inspections.imports.editions import COMMON, Editions
 from inspections.models import IntervalRule
-from inspections.rules.interval_change import longer
+from inspections.rules.interval_change import changes, longer
 from sites.imports import Column, Faults, Row
 from sites.imports.cells import day, one_of, whole, yes_no
 from sites.models import Firm, ImportKind, ProtectionClass
@@ -53,10 +53,10 @@ class Intervals(Editions):
 
     def check(self, firm: Firm, rows: list[Row], faults: Faults, *, at: datetime) -> None:
         super().check(firm, rows, faults, at=at)
-        self._refuse_longer(firm, faults)
+        self._refuse_change(firm, faults)
 
-    def _refuse_longer(self, firm: Firm, faults: Faults) -> None:
-        """A file cannot give the reason and the second person that a longer interval needs."""
+    def _refuse_change(self, firm: Firm, faults: Faults) -> None:
+        """A file cannot give the reason that a changed interval needs, nor the second person for a longer one."""
         brought = [
             rule for rule, since, _ in self._adopted if since is not None and isinstance(rule, IntervalRule)
         ]
@@ -65,13 +65,20 @@ class Intervals(Editions):
         for rule in there.with_adoption().filter(adopted_from__isnull=False).order_by("adopted_from", "pk"):
             before[rule.code] = rule
         for rule in brought:
-            if rule.code in before and (clauses := longer(before[rule.code], rule)):
-                faults.add(
-                    self._lines[rule.code, rule.edition],
-                    "adopted_from",
-                    f"This lets more time pass than edition {before[rule.code].edition}: {'; '.join(clauses)}. Leave "
-                    "the day empty and adopt it on its page, with the reason.",
-                )
+            old = before.get(rule.code)
+            if old is None or not changes(old, rule):
+                continue
+            clauses = "; ".join(longer(old, rule))
+            said = (
+                f"lets more time pass than edition {old.edition}: {clauses}"
+                if clauses
+                else (f"changes the interval of edition {old.edition}")
+            )
+            faults.add(
+                self._lines[rule.code, rule.edition],
+                "adopted_from",
+                f"This {said}. Leave the day empty and adopt it on its page, with the reason.",
+            )
 
     def own_facts(self, row: Row, faults: Faults) -> dict[str, Any]:
         basis = row["basis"]

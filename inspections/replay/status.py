@@ -115,11 +115,12 @@ def rules_on(place: Place, detail: Detail, book: RuleBook, before: datetime | No
         for rule in book.then(place.firm, before).at(
             client=place.client, site=place.site, structure=place.pk
         )
-        if _fits(rule.row, detail)
+        if fits(rule.row, detail)
     ]  # fmt: skip
 
 
-def _fits(rule: IntervalRule, detail: Detail) -> bool:
+def fits(rule: IntervalRule, detail: Detail) -> bool:
+    """Whether a rule asks of a structure by what it was described as; where it stands is not looked at."""
     return (
         rule.explosion_risk in (None, detail.explosion_risk)
         and rule.critical in (None, detail.critical)

@@ -1,4 +1,4 @@
-"""Whether a new edition of an interval lets more time pass than the one before, and whether a reason is one.
+"""What a new edition of an interval changes, whether it lets more time pass, and whether a reason is one.
 
 Pure decisions about words and numbers. Units: months and days, as the rules name them. Valid for two editions of one
 rule, and for reasons in English. Source: this product's rules (common practice, no published source).
@@ -6,6 +6,7 @@ rule, and for reasons in English. Source: this product's rules (common practice,
 
 import re
 import unicodedata
+from datetime import date
 from difflib import SequenceMatcher
 from typing import Protocol
 
@@ -16,15 +17,46 @@ LOOSENESS = ("rolling", "anniversary", "calendar-month", "season", "calendar-per
 CLOSE_ENOUGH = 0.78
 
 
+EARLY_COUNTS = ("rolling", "anniversary", "before-use")
+"""Where the early window decides what a visit counts for; a calendar period and a season are their own window."""
+ASKED_OF = ("client_id", "site_id", "structure_id", "critical", "explosion_risk")
+COUNTED_BY = (
+    "demand",
+    "basis",
+    "months",
+    "anchor",
+    "period",
+    "seasons",
+    "use_on",
+    "early_days",
+    "grace_days",
+    "classes",
+)
+
+
 class Interval(Protocol):
-    """The columns of an interval that say how much time may pass."""
+    """The columns of an interval that say how much time may pass, and of what it asks."""
 
     basis: str
     months: int | None
+    anchor: date | None
     period: str
     seasons: str
+    use_on: date | None
+    early_days: int
     grace_days: int
     demand: str
+    classes: str
+    critical: bool | None
+    explosion_risk: bool | None
+    client_id: int | None
+    site_id: int | None
+    structure_id: int | None
+
+
+def changes(old: Interval, new: Interval) -> bool:
+    """Whether anything differs that decides when something is due, or of which structures it is asked."""
+    return any(getattr(old, name) != getattr(new, name) for name in (*COUNTED_BY, *ASKED_OF))
 
 
 def nominal_months(rule: Interval) -> float | None:
@@ -50,9 +82,21 @@ def longer(old: Interval, new: Interval) -> list[str]:
         found.append(f"counted by {new.basis} instead of {old.basis}")
     if new.grace_days > old.grace_days:
         found.append(f"{new.grace_days} days of grace instead of {old.grace_days}")
-    if old.demand == "complete" and new.demand != "complete":
-        found.append(f"{new.demand} instead of complete")
+    if new.early_days > old.early_days and new.basis in EARLY_COUNTS:
+        found.append(f"{new.early_days} days of early window instead of {old.early_days}")
+    if new.demand not in (old.demand, "complete"):
+        found.append(f"{new.demand} instead of {old.demand}")
+    if _narrower(old, new):
+        found.append("it no longer asks of every structure it asked of")
     return found
+
+
+def _narrower(old: Interval, new: Interval) -> bool:
+    """Whether a structure of which the old one asked may be left out by the new one."""
+    classes = set(new.classes.split(",")) if new.classes else None
+    if classes is not None and not (old.classes and set(old.classes.split(",")) <= classes):
+        return True
+    return any(getattr(new, name) not in (None, getattr(old, name)) for name in ASKED_OF)
 
 
 MEANS = (

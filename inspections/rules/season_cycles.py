@@ -53,14 +53,17 @@ def months_to_meet_them_all(cycle: int) -> int:
     return cycle * (months_met(cycle) - 1)
 
 
-def reach(cycle: int, last: YearMonth | None, seen: Collection[int] = ()) -> Reach:
+def reach(
+    cycle: int, last: YearMonth | None, seen: Collection[int] = (), *, coming: YearMonth | None = None
+) -> Reach:
     """What a cycle meets from the month of the last measurement on.
 
-    last: its year and month; None where nothing was measured: then counted from January, without a year
+    last: its year and month; None where nothing was measured: then counted from `coming`
     seen: calendar months met before; what was seen need not be met again
+    coming: year and month of the measurement to come; without it counted from January, without a year
     Raises: ValueError below 1 month
     """
-    start = last or (1, 1)
+    start = last or coming or (1, 1)
     turns = [_after(start, cycle * turn) for turn in range(months_met(cycle))]
     months = tuple(month for _, month in turns)
     met = {*seen, *((months[0],) if last else ())}
@@ -71,7 +74,7 @@ def reach(cycle: int, last: YearMonth | None, seen: Collection[int] = ()) -> Rea
         months,
         tuple(months[turn] for turn in open_turns),
         complete_in,
-        _after(start, complete_in) if last else None,
+        _after(start, complete_in) if last or coming else None,
     )
 
 

@@ -197,7 +197,7 @@ def past_day_structure(request: HttpRequest, pk: int) -> HttpResponseBase:
         "table": table,
         "digest_was": digest_of([views.was]),
         "digest_known": digest_of([views.known]),
-        "adoptions": history_of(views.place),
+        "adoptions": history_of(views.place, views.was.detail),
         "query": request.GET.urlencode(),
     }
     with timezone.override(ZoneInfo(place.site.time_zone)):

@@ -168,7 +168,7 @@ def _rules(place: Structure, found: list[Owed], at: datetime, today: date) -> di
         "beyond": next((owed for owed in found if owed.runs and owed.row.dispensation_id is None), None),
         "owed": found,
         "silent": rule_wall.silent(place, found, today),
-        "season": season_strip.strip(place, found),
+        "season": season_strip.strip(place, found, today=today),
         "none_required": NoneRequired.objects.latest_of(place.pk).select_related("by").first(),
         "today": today,
     }

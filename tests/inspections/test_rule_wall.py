@@ -95,7 +95,7 @@ def test_the_strip_names_the_year_each_month_was_last_measured(story) -> None:
         datetime(2025, 7, 23, tzinfo=UTC),
         datetime(2026, 8, 1, tzinfo=UTC),
     )
-    found = season_strip.strip(story.structure, owed(story))
+    found = season_strip.strip(story.structure, owed(story), today=TODAY)
     years = {box.name: box.year for box in found.boxes if box.year}
     assert years == {"Jul": 2025, "Aug": 2026}
     assert [box.name for box in found.boxes if box.coming] == ["Apr"]
@@ -108,19 +108,29 @@ def test_months_are_those_of_the_site(story) -> None:
     site.save(update_fields=["time_zone"])
     measured(story, datetime(2026, 1, 31, 12, 0, tzinfo=UTC))
     story.structure.refresh_from_db()
-    found = season_strip.strip(story.structure, owed(story))
+    found = season_strip.strip(story.structure, owed(story), today=TODAY)
     assert [box.name for box in found.boxes if box.year] == ["Feb"]
 
 
 def test_cycles_longer_than_the_strictest_rule_are_said_so_and_end_where_all_are_met(story) -> None:
     measured(story, datetime(2026, 6, 15, tzinfo=UTC))
-    found = season_strip.strip(story.structure, owed(story))
+    found = season_strip.strip(story.structure, owed(story), today=TODAY)
     told_ = {row.reach.cycle: (row.months, row.until, row.too_long) for row in found.cycles}
     assert told_[11] == ("every month", "121 months, by Jul 2036", False)
     assert told_[12] == ("Jun", "all of them are met", True)
     assert told_[14] == ("Feb, Apr, Jun, Aug, Oct, Dec", "70 months, by Apr 2032", True)
 
 
-def test_without_a_reading_no_year_is_named(story) -> None:
-    found = season_strip.strip(story.structure, owed(story))
-    assert (found.measured, found.cycles[1].until) == (0, "121 months")
+def test_without_a_reading_the_cycles_begin_with_the_measurement_to_come(story) -> None:
+    found = season_strip.strip(story.structure, owed(story), today=TODAY)
+    told_ = {row.reach.cycle: (row.months, row.until) for row in found.cycles}
+    assert (found.measured, found.since) == (0, "the next due day")
+    assert told_[12] == ("Apr", "met by the first")
+    assert told_[15] == ("Jan, Apr, Jul, Oct", "45 months, by Jan 2032")
+    late = season_strip.strip(story.structure, owed(story), today=date(2028, 6, 1))
+    assert [box.name for box in late.boxes if box.coming] == ["Jun"]
+
+
+def test_without_a_reading_and_a_due_day_no_year_is_named(story) -> None:
+    found = season_strip.strip(story.structure, [], today=TODAY)
+    assert (found.measured, found.since, found.cycles[1].until) == (0, "January", "121 months")

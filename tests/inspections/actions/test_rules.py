@@ -110,6 +110,17 @@ def test_a_longer_interval_needs_a_reason(story, yearly) -> None:
         rule_proposals.propose(follow(yearly, months=24), by=story.planner, at=AT)
 
 
+def test_every_other_change_of_an_interval_needs_one_too(story, yearly) -> None:
+    with nothing_saved(), pytest.raises(RuleRefused, match="This changes the interval of edition"):
+        rule_proposals.propose(follow(yearly, months=11), by=story.planner, at=AT)
+
+
+def test_an_edition_that_asks_the_same_needs_none(story, yearly) -> None:
+    same = {field.attname: getattr(yearly, field.attname) for field in IntervalRule._meta.concrete_fields}
+    again = IntervalRule(**{**same, "id": None, "recorded_at": None, "edition": "2028"})
+    assert rule_proposals.propose(again, by=story.planner, at=AT).pk
+
+
 @pytest.mark.parametrize("words", ["no staff", "No mony!", "lack of personnel"])
 def test_want_of_staff_or_money_is_refused_with_a_sentence(story, yearly, words) -> None:
     with nothing_saved(), pytest.raises(RuleRefused, match="Want of staff or money is no reason"):
@@ -135,7 +146,9 @@ def test_where_nobody_else_may_the_same_person_approves(story, yearly) -> None:
 
 def test_a_shorter_interval_may_be_approved_by_who_proposed_it(story, yearly) -> None:
     f.MembershipFactory(firm=story.firm, role=Role.QUALITY)
-    made = rule_proposals.propose(follow(yearly, months=11), by=story.signatory, at=AT)
+    made = rule_proposals.propose(
+        follow(yearly, months=11), by=story.signatory, at=AT, words="The seasons rotate"
+    )
     assert rule_proposals.decide(made, approved=True, by=story.signatory, at=AT).approved
 
 
@@ -148,7 +161,7 @@ def test_an_edition_that_came_with_a_file_needs_its_reason_when_it_is_adopted(st
 
 
 def test_taking_over_ends_the_other_edition_on_the_day_before(story, yearly) -> None:
-    made = rule_proposals.propose(follow(yearly, months=11), by=story.planner, at=AT)
+    made = rule_proposals.propose(follow(yearly, months=11), by=story.planner, at=AT, words="Seasons")
     rule_proposals.decide(made, approved=True, by=story.signatory, at=AT)
     rules.adopt(made, adopted_from=date(2027, 7, 1), by=story.signatory, at=AT, take_over=True)
     old, new = IntervalRule.objects.with_adoption().order_by("pk")
@@ -161,7 +174,7 @@ def test_taking_over_ends_the_other_edition_on_the_day_before(story, yearly) -> 
 
 
 def test_an_edition_cannot_take_over_before_the_other_began(story, yearly) -> None:
-    made = rule_proposals.propose(follow(yearly, months=11), by=story.planner, at=AT)
+    made = rule_proposals.propose(follow(yearly, months=11), by=story.planner, at=AT, words="Seasons")
     rule_proposals.decide(made, approved=True, by=story.signatory, at=AT)
     begun = IntervalRule.objects.with_adoption().get(pk=yearly.pk).adopted_from
     with nothing_saved(), pytest.raises(RuleRefused, match="Give a later day"):

@@ -1,16 +1,20 @@
 """Whether an edition lets more time pass, and whether a reason says anything."""
 
+from datetime import date
 from types import SimpleNamespace
 
 import pytest
 
-from inspections.rules.interval_change import longer, names_only_want_of_means, nominal_months
+from inspections.rules.interval_change import changes, longer, names_only_want_of_means, nominal_months
+
+PLAIN = {
+    "period": "", "seasons": "", "grace_days": 0, "early_days": 0, "demand": "complete", "anchor": None, "use_on": None,
+    "classes": "", "critical": None, "explosion_risk": None, "client_id": None, "site_id": None, "structure_id": None,
+}  # fmt: skip
 
 
-def interval(basis="rolling", months=12, period="", seasons="", grace_days=0, demand="complete"):
-    return SimpleNamespace(
-        basis=basis, months=months, period=period, seasons=seasons, grace_days=grace_days, demand=demand
-    )
+def interval(basis="rolling", months=12, period="", **more):
+    return SimpleNamespace(**{**PLAIN, "basis": basis, "months": months, "period": period, **more})
 
 
 YEARLY = interval("calendar-period", None, "year")
@@ -33,11 +37,28 @@ YEARLY = interval("calendar-period", None, "year")
         (interval(), interval("before-use", None), ["it no longer names a number of months"]),
         (interval("before-use", None), interval(), []),
         (interval(), interval(demand="visual"), ["visual instead of complete"]),
+        (interval(demand="visual"), interval(demand="electrical"), ["electrical instead of visual"]),
+        (interval(demand="visual"), interval(), []),
+        (interval(), interval(early_days=30), ["30 days of early window instead of 0"]),
+        (interval(early_days=30), interval(), []),
+        (interval("season", None, seasons="3,4,5"), interval("season", None, seasons="3,4,5", early_days=30), []),
+        (interval(classes="I,II"), interval(classes="I"), ["it no longer asks of every structure it asked of"]),
+        (interval(), interval(critical=True), ["it no longer asks of every structure it asked of"]),
+        (interval(site_id=1), interval(site_id=2), ["it no longer asks of every structure it asked of"]),
+        (interval(classes="I", critical=True, client_id=1), interval(classes="I,II"), []),
         (interval(), interval(months=24, grace_days=7), ["24 months instead of 12", "7 days of grace instead of 0"]),
     ],
 )  # fmt: skip
 def test_what_lets_more_time_pass_is_named(old, new, clauses):
     assert longer(old, new) == clauses
+
+
+@pytest.mark.parametrize(
+    "more", [{"months": 11}, {"anchor": date(2024, 2, 29)}, {"grace_days": 1}, {"classes": "I"}, {"structure_id": 3}]
+)  # fmt: skip
+def test_whatever_decides_when_or_where_it_is_due_is_a_change(more):
+    assert changes(interval(), interval(**more))
+    assert not changes(interval(**more), interval(**more))
 
 
 def test_a_share_of_the_year_counts_as_its_months():

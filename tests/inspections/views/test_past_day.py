@@ -135,6 +135,19 @@ def test_a_class_counts_as_it_was_that_day(story) -> None:
     assert "Only for class I" in after
 
 
+def test_an_adopted_rule_says_whom_it_asks_of_and_whether_this_structure_was_one_of_them(story) -> None:
+    f.AdoptionFactory(interval=f.IntervalRuleFactory(firm=story.firm, classes="I,II"))
+    register.describe_structure(
+        story.structure, since=date(2027, 6, 1), protection_class="II", by=story.planner, at=NOW
+    )
+    before, after = (
+        words(get(auditor(story), "past-day-structure", story.structure.pk, day=day).content.decode())
+        for day in ("2027-05-31", "2027-06-01")
+    )
+    assert "of class I, II: not of this structure as it was" in before
+    assert "of class I, II" in after and "not of this structure" not in after
+
+
 def test_a_late_report_and_a_suspension_are_known_only_from_their_day(story) -> None:
     findings.report_event(
         story.structure, kind="strike", on=date(2027, 6, 1), inspect_within_days=7, reported_by="x",

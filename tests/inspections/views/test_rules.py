@@ -222,7 +222,7 @@ def test_an_approver_approves_sees_what_would_change_and_adopts(story, yearly) -
     made = f.IntervalRuleFactory.build(
         firm=story.firm, code=yearly.code, edition="2028", months=6, recorded_at=None
     )
-    made = rule_proposals.propose(made, by=story.planner, at=NOW)
+    made = rule_proposals.propose(made, by=story.planner, at=NOW, words="The ground is marshy")
     client = as_(story.signatory)
     assert "Keep the answer" in page(client, "rule", "interval", made.pk)
     client.post(reverse("rule-decide", args=["interval", made.pk]), {"decide-approved": "yes"})
