@@ -49,7 +49,7 @@ def due(request: HttpRequest) -> HttpResponseBase:
     soon = due_list.counted(due_list.due_soon(rows))
     narrowed = any(request.GET.get(name) for name in wanted.filters)
     table.group_counts = {"Overdue": bounded(overdue)}
-    table.empty_head, table.empty_text, table.empty_link = _empty(narrowed)
+    table.empty_head, table.empty_text, table.empty_link = _empty(narrowed, wanted.state_chosen)
     first_page = table.page.number == 1 and not narrowed
     shown = {
         "filter": wanted,
@@ -75,7 +75,13 @@ def bounded(number: int) -> str:
     return str(number) if number <= due_list.MOST_COUNTED else f"more than {due_list.MOST_COUNTED:,}"
 
 
-def _empty(narrowed: bool) -> tuple[str, str, tuple[str, str]]:
+def _empty(narrowed: bool, state: str) -> tuple[str, str, tuple[str, str]]:
+    if state == "book":
+        return (
+            "Nothing is to be booked here",
+            "Whatever is overdue or falls due within 13 weeks has a visit planned that would settle it.",
+            ("Show all that run", reverse("due")),
+        )
     if narrowed:
         return (
             "Nothing matches these filters",

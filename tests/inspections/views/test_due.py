@@ -325,6 +325,7 @@ def test_what_is_to_be_booked_is_what_is_overdue_or_falls_due_in_thirteen_weeks_
     make.VisitFactory(structure=Structure.objects.get(name="late"), state="cancelled")
     # Neither St Elfrida, where a visit is planned, nor the powder store, which is out of use.
     assert rows(page(member(known.firm), state="book")) == ["late", "today", "week 13"]
+    assert "Nothing is to be booked here" in page(member(known.firm), state="book", text="booked")
 
 
 def test_it_draws_the_weeks_only_while_they_can_be_read() -> None:

@@ -144,8 +144,8 @@ def test_an_adopted_rule_says_whom_it_asks_of_and_whether_this_structure_was_one
         words(get(auditor(story), "past-day-structure", story.structure.pk, day=day).content.decode())
         for day in ("2027-05-31", "2027-06-01")
     )
-    assert "of class I, II: not of this structure as it was" in before
-    assert "of class I, II" in after and "not of this structure" not in after
+    assert "Of which structures: class I, II; not of this one as it was" in before
+    assert "Of which structures: class I, II" in after and "not of this one" not in after
 
 
 def test_a_late_report_and_a_suspension_are_known_only_from_their_day(story) -> None:
