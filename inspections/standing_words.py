@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from inspections.models import DueDate
 from inspections.models.due import anchor_of
-from inspections.rules.due_dates.standing import Standing, State, state_on
+from inspections.rules.due_dates.standing import ONE_DAY, Standing, State, state_on
 from sites.templatetags.downlead import day as in_words
 from sites.templatetags.figures import with_unit
 
@@ -76,6 +76,13 @@ class Owed(Generic[Row]):
     @property
     def runs(self) -> bool:
         return self.state not in ("suspended", "no longer applies")
+
+    @property
+    def overdue_since(self) -> date | None:
+        """The first day overdue, kept while suspended; None otherwise."""
+        if self.state == "overdue":
+            return self.row.grace_until + ONE_DAY
+        return self.row.overdue_since if self.state == "suspended" else None
 
     @property
     def working(self) -> str:

@@ -50,7 +50,11 @@ class DueTable(tables.Table):
     def in_file(self) -> InFile:
         return {
             "due": (("Due", "row__due"), ("Grace until", "row__grace_until")),
-            "state": (("State", "state"), ("In words", lambda owed: owed.words.replace(NO_BREAK_SPACE, " "))),
+            "state": (
+                ("State", "state"),
+                ("In words", lambda owed: owed.words.replace(NO_BREAK_SPACE, " ")),
+                ("Overdue since", "overdue_since"),
+            ),
             "structure": (
                 ("Structure", "row__structure__name"),
                 ("Site", "row__site__name"),

@@ -14,6 +14,7 @@ from typing import Any
 
 import pytest
 
+from reports.management.commands import demo
 from tests.sites.own_databases import Place, on
 
 PATIENCE_S = 240
@@ -112,6 +113,18 @@ def test_it_serves_and_ends_cleanly_with_an_interrupt(stood: Place) -> None:
     assert err == ""
     assert set(json.loads(out)) == {"sign_ins", "clients", "reports", "counts"}
     assert not listening(port)
+
+
+def test_addresses_that_leave_the_page_name_the_port_it_is_served_on(monkeypatch) -> None:
+    monkeypatch.setenv("DOWNLEAD_URL", "")
+    monkeypatch.delenv("DOWNLEAD_URL")
+    monkeypatch.setattr(demo.connections, "close_all", lambda: None)
+    served = []
+    monkeypatch.setattr(demo.os, "execv", lambda *_: served.append(os.environ["DOWNLEAD_URL"]))
+    demo.Command()._serve(8123, quiet=True)
+    monkeypatch.setenv("DOWNLEAD_URL", "https://record.example.org")
+    demo.Command()._serve(8123, quiet=True)
+    assert served == ["http://127.0.0.1:8123", "https://record.example.org"]
 
 
 def test_it_says_so_where_the_port_is_taken(stood: Place) -> None:

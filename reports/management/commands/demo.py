@@ -102,6 +102,8 @@ class Command(BaseCommand):
         if not quiet:
             self.stdout.write(f"Serving on http://{HOST}:{port}/ (end with Ctrl-C)")
         connections.close_all()
+        # Addresses that leave the page (calendars, invitations, letters) name the port it is served on.
+        os.environ.setdefault("DOWNLEAD_URL", f"http://{HOST}:{port}")
         self.stdout.flush()
         sys.stderr.flush()
         os.execv(  # noqa: S606 - our own interpreter, no shell

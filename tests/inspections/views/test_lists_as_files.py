@@ -56,6 +56,8 @@ def test_what_is_due_has_days_as_days_and_keeps_the_filters() -> None:
     assert (first["Structure"].value, first["Site"].value) == ("St Elfrida", "Nether Beck")
     assert first["State"].value == "overdue"
     assert first["In words"].value == "33 days overdue"
+    assert first["Overdue since"].value.date() == date(2027, 4, 15)
+    assert [row["Overdue since"] for row in as_csv(person, reverse("due"), state="soon")] == [""]
     assert [row["Demand"] for row in as_csv(person, reverse("due"), demand="visual")] == ["visual"]
     assert as_csv(person, reverse("due"), text="Elsewhere") == []
 
