@@ -1,6 +1,7 @@
 """What falls due and what is planned, week by week, by skill and by instrument kind: counted in the database.
 
-Each obligation is counted once: what follows after the next visit is not reckoned in.
+What falls due is an obligation on record. What falls due again follows from its rule, as if each due day were met on
+that day and what is overdue today; it is told apart, and nothing of it is proposed to be brought forward.
 """
 
 from collections import defaultdict
@@ -24,11 +25,12 @@ from django.db.models import (
 )
 from django.db.models.functions import Coalesce
 
+from inspections.actions.due import counted
 from inspections.due_list import OPEN_VISIT, running, settling_visits
 from inspections.local_days import usual_day
-from inspections.models import DueDate, PlannedDay, Visit, VisitState, season_months
+from inspections.models import DueDate, IntervalRule, PlannedDay, Visit, VisitState, season_months
 from inspections.rules.bring_forward import WEEK, Falling, Flattened, bring_forward, monday_of
-from inspections.rules.due_dates import opens
+from inspections.rules.due_dates import following, opens
 from sites.models import Quantity, System, SystemKind, TestPoint, VisitKind
 
 WEEKS, WEEKS_IN_A_BLOCK = 78, 13
@@ -46,10 +48,14 @@ NEEDED = {
 
 @dataclass(slots=True)
 class Week:
-    """due: how many obligations fall due; of these with_visit; planned: visits that stand; after: load as proposed"""
+    """due: how many obligations fall due; of these with_visit; planned: visits that stand; after: load as proposed
+
+    again: how many fall due again
+    """
 
     monday: date
     due: int = 0
+    again: int = 0
     with_visit: int = 0
     planned: int = 0
     after: int = 0
@@ -66,7 +72,7 @@ class Week:
 
 @dataclass(slots=True)
 class Kind:
-    """A skill or a kind of instrument, and how many obligations ask for it, by quarter of a year from now."""
+    """A skill or a kind of instrument, and how often it is asked for, also again, by quarter of a year from now."""
 
     name: str
     blocks: list[int] = field(default_factory=lambda: [0] * (WEEKS // WEEKS_IN_A_BLOCK))
@@ -88,6 +94,10 @@ class Workload:
         return sum(week.due for week in self.weeks)
 
     @property
+    def again(self) -> int:
+        return sum(week.again for week in self.weeks)
+
+    @property
     def planned(self) -> int:
         return sum(week.planned for week in self.weeks)
 
@@ -103,35 +113,70 @@ def in_window(owed: QuerySet[DueDate], at: datetime) -> QuerySet[DueDate]:
     return running(owed).filter(due__range=window(at))
 
 
+class _Repeats:
+    """The due days of the window that belong to obligations of one rule and due day: its own, and those that follow."""
+
+    def __init__(self, rules: Mapping[int, IntervalRule], at: datetime) -> None:
+        self.first, self.last = window(at)
+        self.today = usual_day(at)
+        self.rules = rules
+        self._found: dict[tuple[int, date, date | None], list[date]] = {}
+
+    def again(self, rule: int | None, due: date, ends: date | None) -> list[date]:
+        """ends: the last day the rule asks"""
+        if rule is None:
+            return []
+        key = rule, max(due, self.today), ends
+        if key not in self._found:
+            until = min(self.last, ends or self.last)
+            self._found[key] = following(counted(self.rules[rule]), key[1], until)
+        return self._found[key]
+
+    def days(self, rule: int | None, due: date, ends: date | None) -> list[date]:
+        """Its own due day where it lies in the window, and those that follow."""
+        again = self.again(rule, due, ends)
+        return [due, *again] if due >= self.first else again
+
+
 def workload(owed: QuerySet[DueDate], visits: QuerySet[Visit], at: datetime) -> Workload:
-    """In four queries. owed: obligations ``with_today``; visits: those of the same places"""
+    """In five queries. owed: obligations ``with_today``; visits: those of the same places"""
     first, last = window(at)
-    rows = in_window(owed, at).order_by()
+    rows = running(owed).filter(due__lte=last).order_by()
     weeks = {first + WEEK * n: Week(first + WEEK * n) for n in range(WEEKS)}
     stands = visits.filter(state__in=OPEN_VISIT, planned_on__range=(first, last)).order_by()
     for day, number in stands.values_list("planned_on").annotate(n=Count("pk")):
         weeks[monday_of(day)].planned += number
     falling: dict[tuple[date, date], int] = defaultdict(int)
     has_visit = Exists(settling_visits().order_by())
-    by_day = rows.annotate(has_visit=has_visit).values_list(
-        "due", "has_visit", "rule__early_days", "rule__basis", "rule__period", "rule__seasons"
-    )
-    for due, planned, early, basis, period, seasons, number in by_day.annotate(n=Count("pk")):
+    by_day = rows.annotate(has_visit=has_visit).values_list("due", "has_visit", "rule", "applies_until")
+    groups_by_day = list(by_day.annotate(n=Count("pk")))
+    asking = {rule for _, _, rule, _, _ in groups_by_day if rule is not None}
+    repeats = _Repeats(IntervalRule.objects.in_bulk(asking), at)
+    for due, planned, rule, ends, number in groups_by_day:
+        for day in repeats.again(rule, due, ends):
+            weeks[monday_of(day)].again += number
+        if due < first:
+            continue
         weeks[monday_of(due)].due += number
         if planned:
             weeks[monday_of(due)].with_visit += number
         else:
-            first_day = opens(
-                due, basis=basis, early_days=early or 0, period=period, seasons=season_months(seasons or "")
-            )
-            falling[first_day, due] += number
+            falling[_opens(due, repeats.rules.get(rule)), due] += number
     groups = [Falling(earliest, due, number) for (earliest, due), number in sorted(falling.items())]
     flat = bring_forward(
         groups, today=usual_day(at), weeks=WEEKS, planned=_not_to_be_moved(weeks, groups, usual_day(at))
     )
     for monday, week in weeks.items():
         week.after = flat.after[monday]
-    return Workload(list(weeks.values()), _skills(rows, first), _instruments(rows, first), flat)
+    return Workload(list(weeks.values()), _skills(rows, repeats), _instruments(rows, repeats), flat)
+
+
+def _opens(due: date, rule: IntervalRule | None) -> date:
+    """The first day on which an inspection counts for a due day."""
+    if rule is None:
+        return due
+    seasons = season_months(rule.seasons)
+    return opens(due, basis=rule.basis, early_days=rule.early_days, period=rule.period, seasons=seasons)
 
 
 def _not_to_be_moved(weeks: Mapping[date, Week], groups: Iterable[Falling], today: date) -> dict[date, int]:
@@ -143,7 +188,7 @@ def _not_to_be_moved(weeks: Mapping[date, Week], groups: Iterable[Falling], toda
     return fixed
 
 
-def _skills(rows: QuerySet[DueDate], first: date) -> list[Kind]:
+def _skills(rows: QuerySet[DueDate], repeats: _Repeats) -> list[Kind]:
     """Kinds of system at the structure, together, with the kind of visit: each obligation in one line."""
     bit = Case(
         *(When(kind=kind, then=Value(value)) for kind, value in BITS.items()), output_field=IntegerField()
@@ -151,18 +196,18 @@ def _skills(rows: QuerySet[DueDate], first: date) -> list[Kind]:
     kinds = System.objects.filter(structure=OuterRef("structure")).order_by().values("structure")
     mask = Coalesce(Subquery(kinds.annotate(mask=Sum(bit, distinct=True)).values("mask")), 0)
     found: dict[str, Kind] = {}
-    counted = rows.annotate(mask=mask).values_list("due", "demand", "mask").annotate(n=Count("pk"))
-    for due, demand, held, number in counted:
+    grouped = rows.annotate(mask=mask).values_list("due", "rule", "applies_until", "demand", "mask")
+    for due, rule, ends, demand, held, number in grouped.annotate(n=Count("pk")):
         names = [kind for kind, value in BITS.items() if held & value] or ["no system is recorded"]
         name = f"{_listed(names)}: {demand}"
-        _count(found.setdefault(name, Kind(name)), due, first, number)
-    return sorted(found.values(), key=lambda kind: (-kind.total, kind.name))
+        _count(found.setdefault(name, Kind(name)), repeats.days(rule, due, ends), repeats.first, number)
+    return _most_first(found)
 
 
-def _instruments(rows: QuerySet[DueDate], first: date) -> list[Kind]:
+def _instruments(rows: QuerySet[DueDate], repeats: _Repeats) -> list[Kind]:
     """What the points of the structure are read with; a visual inspection needs none."""
     points = TestPoint.objects.filter(structure=OuterRef("structure"), retired_on=None).order_by()
-    counted = (
+    grouped = (
         rows.annotate(
             ohm=Case(
                 When(demand="visual", then=Value(False)),
@@ -173,18 +218,24 @@ def _instruments(rows: QuerySet[DueDate], first: date) -> list[Kind]:
             ),
             looks=Case(When(demand="visual", then=Value(True)), default=Value(False)),
         )
-        .values_list("due", "looks", "ohm", "earth")
+        .values_list("due", "rule", "applies_until", "looks", "ohm", "earth")
         .annotate(n=Count("pk"))
     )
     found: dict[str, Kind] = {}
-    for due, looks, ohm, earth, number in counted:
+    for due, rule, ends, looks, ohm, earth, number in grouped:
         name = "none, a visual inspection" if looks else NEEDED[bool(ohm), bool(earth)]
-        _count(found.setdefault(name, Kind(name)), due, first, number)
-    return sorted(found.values(), key=lambda kind: (-kind.total, kind.name))
+        _count(found.setdefault(name, Kind(name)), repeats.days(rule, due, ends), repeats.first, number)
+    return _most_first(found)
 
 
-def _count(kind: Kind, due: date, first: date, number: int) -> None:
-    kind.blocks[(due - first).days // (7 * WEEKS_IN_A_BLOCK)] += number
+def _count(kind: Kind, days: Iterable[date], first: date, number: int) -> None:
+    for day in days:
+        kind.blocks[(day - first).days // (7 * WEEKS_IN_A_BLOCK)] += number
+
+
+def _most_first(found: Mapping[str, Kind]) -> list[Kind]:
+    """Those that are asked for at all within the window."""
+    return sorted((one for one in found.values() if one.total), key=lambda one: (-one.total, one.name))
 
 
 def _listed(names: Sequence[str]) -> str:

@@ -1,4 +1,4 @@
-"""The workload as a picture: a bar a week, what stands as a plan below, what has none above, the level as a line."""
+"""The workload as a picture: a bar a week; from below what stands as a plan, what has none, what falls due again."""
 
 from collections.abc import Iterator
 
@@ -16,7 +16,7 @@ HEIGHT = FLOOR + 46
 
 def drawing(found: Workload) -> SafeString:
     """Plain shapes with the look's classes."""
-    highest = max([week.load for week in found.weeks] + [found.flattened.level])
+    highest = max([week.load + week.again for week in found.weeks] + [found.flattened.level])
     step, top = nice_steps(max(highest, 6))  # whole numbers of things
     parts = [*_grid(step, top), *_bars(found, top), *_level(found, top), *_months(found.weeks)]
     title = "Workload by week for eighteen months"
@@ -28,7 +28,7 @@ def described(found: Workload) -> str:
     fullest = max(found.weeks, key=lambda week: week.load)
     proposed = sum(one.number for one in found.flattened.proposals)
     return (
-        f"{_number(found.due, 'obligation falls', 'obligations fall')} due and "
+        f"{_number(found.due, 'obligation falls', 'obligations fall')} due, {found.again} fall due again, and "
         f"{_number(found.planned, 'visit is', 'visits are')} planned. The fullest week begins on "
         f"{day(fullest.monday)} with {fullest.load}. The mean is {found.flattened.level} a week, rounded up; "
         f"{proposed} could be brought forward."
@@ -61,6 +61,9 @@ def _bars(found: Workload, top: float) -> Iterator[SafeString]:
             yield _box("fill-ink", x, low, wide - 2, FLOOR - low)
         if week.without:
             yield _box("rule fill-sheet", x + 0.5, high, wide - 3, low - high)
+        if week.again:
+            top_of_all = _y(week.load + week.again, top)
+            yield _box("soft fill-line", x + 0.5, top_of_all, wide - 3, high - top_of_all)
 
 
 def _box(classes: str, x: float, y: float, width: float, height: float) -> SafeString:

@@ -24,6 +24,7 @@ def week_link(monday: Any) -> SafeString:
 class WeekTable(tables.Table):
     monday = tables.Column("Week from")
     due = tables.Column("Fall due", attrs=RIGHT)
+    again = tables.Column("Due again", attrs=RIGHT)
     with_visit = tables.Column("With a visit", attrs=RIGHT)
     planned = tables.Column("Visits planned", attrs=RIGHT)
     load = tables.Column("To do", attrs=RIGHT)
@@ -35,7 +36,8 @@ class WeekTable(tables.Table):
         orderable = False
 
     def in_file(self) -> dict[str, Any]:
-        names = (("Week from", "monday"), ("Fall due", "due"), ("With a visit planned", "with_visit"),
+        names = (("Week from", "monday"), ("Fall due", "due"), ("Due again", "again"),
+                 ("With a visit planned", "with_visit"),
                  ("Visits planned", "planned"), ("To do", "load"), ("If brought forward", "after"))  # fmt: skip
         return {path: ((head, path),) for head, path in names}
 

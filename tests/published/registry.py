@@ -399,6 +399,31 @@ _DUE_DATES = (
     )
     | _checks(
         "rules.due_dates",
+        f"{RULES}/test_due_dates_following.py",
+        (
+            "following.following",
+            "test_rolling_goes_on_as_dateutil_counts",
+            "python-dateutil, and the calendar counted by hand",
+        ),
+    )
+    | _checks(
+        "rules.due_dates",
+        f"{RULES}/test_due_dates_sums.py",
+        (
+            "asking.days_met",
+            "test_a_rule_says_what_it_counted_from_and_the_sum",
+            "counting by hand",
+            "met_on",
+        ),
+        (
+            "asking.last_left_on",
+            "test_points_left_out_name_the_visit_they_are_counted_from_and_the_one_that_left_them",
+            "counting by hand",
+            "left_on",
+        ),
+    )
+    | _checks(
+        "rules.due_dates",
         f"{RULES}/test_due_dates_coverage.py",
         (
             "coverage.histories",
@@ -674,6 +699,11 @@ _RULE_CHANGES = _checks(
     (
         "longer",
         "test_what_lets_more_time_pass_is_named",
+        "plain comparison; common practice, no published source",
+    ),
+    (
+        "changes",
+        "test_whatever_decides_when_or_where_it_is_due_is_a_change",
         "plain comparison; common practice, no published source",
     ),
     ("nominal_months", "test_a_share_of_the_year_counts_as_its_months", "twelve months a year"),

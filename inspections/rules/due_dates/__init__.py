@@ -15,6 +15,7 @@ from inspections.rules.due_dates.facts import (
     VisitDone,
     VisitKind,
 )
+from inspections.rules.due_dates.following import following
 from inspections.rules.due_dates.standing import Standing, State, state_on, suspended_since
 from inspections.rules.due_dates.suspension import working_windows
 from inspections.rules.due_dates.windows import opens
@@ -36,6 +37,7 @@ __all__ = [
     "VisitDone",
     "VisitKind",
     "add_months",
+    "following",
     "local_day",
     "obligations",
     "opens",

@@ -62,10 +62,34 @@ def test_every_sum_equals_the_obligations_in_the_window(known: Record) -> None:
     found, obligations = reckoned(known)
     assert obligations == 5  # the church's visual demand, and four of the five above
     assert sum(week.due for week in found.weeks) == obligations
-    assert sum(kind.total for kind in found.skills) == obligations
-    assert sum(kind.total for kind in found.instruments) == obligations
+    assert found.due == obligations
+    assert sum(kind.total for kind in found.skills) == found.due + found.again
+    assert sum(kind.total for kind in found.instruments) == found.due + found.again
     assert sum(week.load for week in found.weeks) == sum(week.after for week in found.weeks)
     assert len(found.weeks) == WEEKS
+
+
+def test_what_falls_due_again_follows_from_its_rule_and_moves_nothing_that_is_proposed() -> None:
+    """Every seven months, due on 1 Jun 2027: again on 1 Jan and 1 Aug 2028. The window ends on 12 Nov 2028."""
+    known = record()
+    DueDate.objects.all().delete()
+    place = make.StructureFactory(site=known.site)
+    owe(place, 15, rule__months=7)
+    late = owe(
+        make.StructureFactory(site=known.site), -30, rule__months=12
+    )  # counted from today: 17 May 2028
+    ends = owe(make.StructureFactory(site=known.site), 15, rule__months=7)
+    DueDate.objects.filter(pk=ends.pk).update(applies_until="2028-07-31")
+    found, obligations = reckoned(known)
+    assert {week.monday.isoformat(): week.again for week in found.weeks if week.again} == {
+        "2027-12-27": 2, "2028-05-15": 1, "2028-07-31": 1,
+    }  # fmt: skip
+    assert (found.due, found.again, obligations) == (2, 4, 2)
+    assert sum(week.load for week in found.weeks) == found.planned + 2
+    assert [kind.total for kind in found.skills] == [6]
+    assert late.due < TODAY
+    html = unescape(planner(known).get(reverse("planning")).content.decode())
+    assert "2 obligations fall due, 4 fall due again" in html
 
 
 def test_the_window_is_whole_weeks_and_both_its_ends_count(known: Record) -> None:
@@ -76,19 +100,22 @@ def test_the_window_is_whole_weeks_and_both_its_ends_count(known: Record) -> Non
 
 
 def test_a_skill_is_all_kinds_of_system_together_so_that_nothing_counts_twice(known: Record) -> None:
+    # Every rule here asks again after twelve months: what is overdue from today on, what falls due in time once more.
     names = {kind.name: kind.total for kind in reckoned(known)[0].skills}
     assert names == {
-        "lightning protection: visual": 1,
-        "lightning protection and earthing: complete": 2,
-        "lightning protection and earthing: electrical": 1,
-        "lightning protection and earthing: visual": 1,
+        "lightning protection: complete": 1,
+        "lightning protection: visual": 2,
+        "lightning protection and earthing: complete": 3,
+        "lightning protection and earthing: electrical": 2,
+        "lightning protection and earthing: visual": 2,
     }
 
 
 def test_the_instrument_follows_from_the_points_and_a_visual_inspection_needs_none(known: Record) -> None:
     assert {kind.name: kind.total for kind in reckoned(known)[0].instruments} == {
-        "earth tester": 3,
-        "none, a visual inspection": 2,
+        "earth tester": 5,
+        "none, a visual inspection": 4,
+        "low-resistance ohmmeter": 1,
     }
 
 
@@ -161,7 +188,7 @@ def test_it_shows_nothing_of_another_firm_and_only_the_office_may_look(known: Re
     stranger = Client()
     stranger.force_login(member(make.FirmFactory()))
     html = stranger.get(reverse("planning")).content.decode()
-    assert "0 obligations fall due and 0 visits are planned" in html
+    assert "0 obligations fall due, 0 fall due again, and 0 visits are planned" in html
     outside = Client()
     outside.force_login(member(known.firm, Role.FACILITY, clients=[known.client]))
     assert outside.get(reverse("planning")).status_code == 403
@@ -183,4 +210,4 @@ def test_it_costs_the_same_queries_however_much_there_is(known: Record) -> None:
 def test_its_tables_come_as_files(known: Record) -> None:
     answer = planner(known).get(reverse("planning"), {"w-as": "csv"})
     lines = b"".join(answer.streaming_content).decode("utf-8-sig").splitlines()
-    assert len(lines) == WEEKS + 1 and lines[0].startswith('"Week from","Fall due"')
+    assert len(lines) == WEEKS + 1 and lines[0].startswith('"Week from","Fall due","Due again"')
