@@ -223,10 +223,9 @@ def gather(structures: Sequence[int], *, with_steps: bool = True) -> Gathered:
     alike = ("structure", "since", "retired_on", "recorded_at")
     for row in TestPoint.objects.filter(of_these).order_by().values_list(*alike).annotate(n=Count("pk")):
         found.spans[row[0]].append(Span._make(row))
-    visits = [visit.pk for rows in found.visits.values() for visit in rows]
     if with_steps:
-        _gather_steps(found, visits)
-    _gather_readings(found, visits, with_steps)
+        _gather_steps(found, ids)
+    _gather_readings(found, ids, with_steps)
     _gather_points(found)
     return found
 
@@ -237,17 +236,19 @@ def _sort(into: Grouped, kind: Any, rows: QuerySet, columns: Sequence[str]) -> N
         into[row[0]].append(make(row))
 
 
-def _gather_steps(found: Gathered, visits: Sequence[int]) -> None:
+def _gather_steps(found: Gathered, ids: Sequence[int]) -> None:
     """Ends of field work and returns to the site: which of the visits counted, as known by a moment."""
     turns = (VisitState.FIELD_COMPLETE, VisitState.ON_SITE)
-    rows = VisitStep.objects.filter(visit__in=visits, state__in=turns).order_by("recorded_at", "pk")
+    rows = VisitStep.objects.filter(
+        visit__structure__in=ids, visit__on_site_until__isnull=False, state__in=turns
+    ).order_by("recorded_at", "pk")
     _sort(found.steps, Step, rows, ("visit", "state", "at", "recorded_at"))
 
 
-def _gather_readings(found: Gathered, visits: Sequence[int], with_steps: bool) -> None:
+def _gather_readings(found: Gathered, ids: Sequence[int], with_steps: bool) -> None:
     """How much each visit read. Most visits need a count only: their readings were all there when they ended, and
     nothing was withdrawn since; a correction takes the place of a reading at the same point."""
-    rows = Reading.objects.filter(visit__in=visits).order_by()
+    rows = Reading.objects.filter(visit__structure__in=ids, visit__on_site_until__isnull=False).order_by()
     files = _withdrawn_files(found)
     intricate = set(rows.filter(file__in=files).values_list("visit", flat=True)) if files else set()
     if with_steps:

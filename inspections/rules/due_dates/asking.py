@@ -52,9 +52,11 @@ def points_asked(asked: Collection[str], points: Sequence[str]) -> Literal["all"
 
 def left_out(found: Sequence[History]) -> str:
     """A sentence for the points that a part-done visit left, empty where none did."""
-    points = [point for history in found if history.left_on for point in history.points]
     last = last_left_on(found)
-    if last is None or not points:
+    if last is None:
+        return ""
+    points = [point for history in found if history.left_on for point in history.points]
+    if not points:
         return ""
     named = f"{len(points)} points" if len(points) > MOST_POINTS_NAMED else _listed(points)
     keep = "keeps its" if len(points) == 1 else "keep their"

@@ -95,17 +95,17 @@ def _rolling(rule: IntervalRule, days: Days) -> Counted:
     """
     months = given(rule.months, "months")
     due = _clamped(rule, rule.first_due or rule.adopted_from)
-    found = Counted(date.min, "")
+    found, since, last = date.min, days[0], days[0]
     for day in days:
         met = due is not None and add_days(due, -rule.early_days) <= day <= add_days(due, rule.grace_days)
         start = due if met and due else day
         after = add_months(start, months)
-        if after >= found.due:
+        if after >= found:
             due = _clamped(rule, after)
-            reason = f"{_months(months)} after {_counted_from(start, day)}"
-            sums = f"{in_words(start)} + {_months(months)} = {in_words(after)}"
-            found = Counted(after, reason, start, (*_taken_for(rule, start, day), sums))
-    return found
+            found, since, last = after, start, day
+    reason = f"{_months(months)} after {_counted_from(since, last)}"
+    sums = f"{in_words(since)} + {_months(months)} = {in_words(found)}"
+    return Counted(found, reason, since, (*_taken_for(rule, since, last), sums))
 
 
 def _taken_for(rule: IntervalRule, due: date, visit: date) -> tuple[str, ...]:
