@@ -8,6 +8,8 @@ from zoneinfo import ZoneInfo
 from django import forms
 from django.core.exceptions import ValidationError
 
+from sites.reach import require_in_reach
+
 # The browser's own field cannot show what is no day or time; then the text stands in a plain one,
 # so that nothing is lost.
 DAY_FORMATS = ("%Y-%m-%d", "%d %b %Y", "%d %B %Y")
@@ -30,7 +32,7 @@ class LocalDay(forms.DateField):
 
     def clean(self, value: Any) -> date | None:
         try:
-            return super().clean(value)
+            day: date | None = super().clean(value)
         except ValidationError as fault:
             if not value:
                 raise
@@ -38,6 +40,9 @@ class LocalDay(forms.DateField):
             raise ValidationError(
                 f"“{str(value)[:40]}” is not a day. Write year, month and day, such as 2027-03-12."
             ) from fault
+        if day is not None:
+            require_in_reach(day)
+        return day
 
 
 class LocalMoment(forms.Field):
@@ -70,6 +75,7 @@ class LocalMoment(forms.Field):
         if not text:
             return None
         naive, offset = _read(text)
+        require_in_reach(naive.date())
         if offset is not None:
             return _with_offset(naive, offset, self.zone)
         return _local(naive, self.zone)

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 from inspections.calculations.display import NUMBER, OVER, NumberError, parse_display
 from inspections.quantities import QuantityError, parse_quantity, parse_unit
 from sites.imports.cells import CellFault, Reader, listed, number, one_of, text
+from sites.reach import out_of_reach
 
 LONGEST_DISPLAY = 24
 _TIME = re.compile(
@@ -149,9 +150,12 @@ def time(cell: str) -> datetime:
     if match is None:
         raise CellFault(f"“{cell[:40]}” is not a time. Write it such as 2027-05-03 10:20.")
     try:
-        return datetime.fromisoformat(f"{match['day']}T{match['time']}{match['offset'] or ''}")
+        found = datetime.fromisoformat(f"{match['day']}T{match['time']}{match['offset'] or ''}")
     except ValueError:
         raise CellFault(f"There is no such time as {cell}.") from None
+    if fault := out_of_reach(found.date()):
+        raise CellFault(fault)
+    return found
 
 
 def or_word(word: str, read: Reader) -> Reader:

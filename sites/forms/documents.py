@@ -10,6 +10,7 @@ from django.db.models import Q, QuerySet
 from sites.actions.documents import About
 from sites.forms.kept_file import KeepsFile, KeptFileField
 from sites.models import Client, DocumentKind, Part, Person, Revision, Site, Structure, TestPoint
+from sites.reach import require_in_reach
 
 DAYS = ("%Y-%m-%d", "%d %b %Y")
 STANDS, WITHDRAWN = "stands", "withdrawn"
@@ -38,6 +39,7 @@ class RevisionForm(KeepsFile):
         label="Date on it",
         required=False,
         input_formats=DAYS,
+        validators=[require_in_reach],
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
         error_messages={"invalid": "Give a day that exists, such as 12 Mar 2027."},
     )

@@ -5,6 +5,8 @@ from uuid import UUID
 
 from django import forms
 
+from sites.reach import require_in_reach
+
 DAY = {"type": "date"}
 FORMATS = ("%Y-%m-%d", "%d %b %Y")
 
@@ -22,12 +24,14 @@ class LogFilter(forms.Form):
         label="From",
         required=False,
         input_formats=FORMATS,
+        validators=[require_in_reach],
         widget=forms.DateInput(attrs=DAY, format="%Y-%m-%d"),
     )
     until = forms.DateField(
         label="Until",
         required=False,
         input_formats=FORMATS,
+        validators=[require_in_reach],
         widget=forms.DateInput(attrs=DAY, format="%Y-%m-%d"),
     )
     subject = forms.CharField(

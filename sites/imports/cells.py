@@ -8,6 +8,8 @@ from decimal import Decimal
 from enum import Enum
 from typing import Any
 
+from sites.reach import out_of_reach
+
 Reader = Callable[[str], Any]
 
 # A spreadsheet would run a cell that begins like this as a formula.
@@ -122,9 +124,12 @@ def day(cell: str) -> date:
     """A day as 2027-03-12. Other spellings are refused: 03/12/2027 means two days."""
     if _DAY.fullmatch(cell):
         try:
-            return date.fromisoformat(cell)
+            found = date.fromisoformat(cell)
         except ValueError:
             raise CellFault(f"There is no day {cell}.") from None
+        if fault := out_of_reach(found):
+            raise CellFault(fault)
+        return found
     raise CellFault(f"“{cell[:40]}” is not a day. Write year, month and day, such as 2027-03-12.")
 
 

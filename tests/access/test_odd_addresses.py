@@ -13,10 +13,13 @@ from tests.access.walk import addresses
 pytestmark = pytest.mark.django_db
 TABLE = {line.name: line for line in lines()}
 HUGE = "99999999999999999999999999"
-ODD_WORDS = ("%00", HUGE, "-1", "%27%22%3E%3Cevil-tag%3E", "..%2F..%2Fetc%2Fpasswd", "%F0%9F%92%A9", "%ff")
+ODD_WORDS = (
+    "%00", HUGE, "-1", "%27%22%3E%3Cevil-tag%3E", "..%2F..%2Fetc%2Fpasswd", "%F0%9F%92%A9", "%ff", "9999-12-31",
+)  # fmt: skip
 QUESTIONS = (
     "page", "sort", "text", "state", "visits", "like", "on", "known", "client", "q", "r-page", "n-page", "day", "from",
     "to", "person", "kind", "next", "rule", "author", "action", "after", "seed", "as", "subject", "site", "urgency",
+    "since", "until",
 )  # fmt: skip
 
 

@@ -73,6 +73,16 @@ def test_it_refuses_what_is_no_moment_and_keeps_the_text_in_sight(text: str) -> 
     assert field.widget.attrs["type"] == "text"
 
 
+@pytest.mark.parametrize("year", ["0207", "1599", "2200", "9999"])
+def test_a_year_out_of_reach_is_a_slip(year: str) -> None:
+    for field, end in ((moment_at("Pacific/Kiritimati"), "T10:00"), (LocalDay(), "")):
+        with pytest.raises(
+            ValidationError, match=f"The year {year} is out of reach. Give one from 1600 to 2199."
+        ):
+            field.clean(f"{year}-12-31{end}")
+        assert field.clean(f"1600-01-01{end}") and field.clean(f"2199-12-31{end}")
+
+
 def test_it_never_takes_a_moment_for_granted() -> None:
     with pytest.raises(ValidationError):
         moment_at("Europe/London").clean("")

@@ -205,6 +205,7 @@ def test_only_where_they_differ(story) -> None:
     ({"day": "2027-07-02"}, "yet to come"),
     ({"day": "10/05/2027"}, "is not a day"),
     ({"known": "soon"}, "is not a day"),
+    ({"known": "9999-12-31"}, "out of reach"),
 ])  # fmt: skip
 def test_a_day_that_cannot_be_comes_back_with_what_was_typed(story, query, sentence) -> None:
     answer = get(auditor(story), **query)

@@ -90,6 +90,12 @@ def test_it_refuses_other_sections(cell: str) -> None:
         cells.section(cell)
 
 
+def test_a_day_in_a_year_out_of_reach_is_a_slip() -> None:
+    for cell in ("0207-03-12", "9999-12-31"):
+        with pytest.raises(CellFault, match="out of reach"):
+            cells.day(cell)
+
+
 def test_it_reads_a_day_one_way_only() -> None:
     assert cells.day("2024-02-29") == date(2024, 2, 29)
     for cell in ("2023-02-29", "29.2.2024", "02/03/2024", "2024-2-9", "20240209"):
