@@ -29,7 +29,9 @@ from sites.models import Structure
 SOON_DAYS = 60
 DECIDING = (DefectStepKind.MADE_SAFE, DefectStepKind.REPAIRED, DefectStepKind.RETESTED)
 SHOWN = ("urgency__scheme", "point", "visit", "structure__site__client")
-STANDING = (State.OPEN, State.MADE_SAFE, State.REPAIRED, State.ACCEPTED)
+# What somebody must still act on: neither ended nor accepted until a day.
+TO_ACT_ON = (State.OPEN, State.MADE_SAFE, State.REPAIRED)
+STANDING = (*TO_ACT_ON, State.ACCEPTED)
 
 
 def with_state(defects: QuerySet[Defect], at: datetime) -> QuerySet[Any]:

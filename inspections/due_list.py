@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery, Value
 from django.db.models.lookups import IsNull
 
-from inspections.local_days import days_in_force, local_day
+from inspections.local_days import days_in_force, local_day, usual_day
 from inspections.models import DueDate, Visit, VisitState
 from inspections.rules.due_dates.standing import DUE_SOON_DAYS
 from inspections.standing_words import Called, Cited, Listed, Owed, owed_on
@@ -109,6 +109,13 @@ def due_soon(rows: QuerySet[DueDate]) -> QuerySet[DueDate]:
     return to_come(rows).filter(
         Q(due__lte=F("soon_until_first")) | Q(due__lte=F("soon_until")), due__lte=F("soon_until_last")
     )
+
+
+def of_week(rows: QuerySet[DueDate], monday: date, at: datetime) -> QuerySet[DueDate]:
+    """Running, not overdue, and due in the seven days from that day on; in this week also what is in grace."""
+    this = usual_day(at)
+    first = date.min if monday <= this < monday + timedelta(weeks=1) else monday
+    return to_come(rows).filter(due__gte=first, due__lt=monday + timedelta(weeks=1))
 
 
 def sections(rows: QuerySet[DueDate], state: str, at: datetime) -> list[QuerySet[DueDate]]:

@@ -17,9 +17,13 @@ TALLEST = 10
 
 @dataclass(slots=True)
 class Week:
-    """monday: its first day, None for what is overdue; bars: one an obligation, True where a visit is planned"""
+    """monday: its first day, None for what is overdue; bars: one an obligation, True where a visit is planned
+
+    This week also has what is in grace. narrowed: what the due list is asked for to show the same obligations
+    """
 
     monday: date | None
+    narrowed: str = ""
     bars: list[bool] = field(default_factory=list)
 
     @property
@@ -41,7 +45,8 @@ def strip(rows: QuerySet[DueDate], at: datetime) -> list[Week]:
         .annotate(here=F("today"), planned=planned)
     )
     owed = list(within.values_list("due", "grace_until", "here", "planned")[: MOST_BARS + 1])
-    weeks = [Week(None), *(Week(monday + timedelta(weeks=n)) for n in range(WEEKS))]
+    mondays = [monday + timedelta(weeks=n) for n in range(WEEKS)]
+    weeks = [Week(None, "state=overdue"), *(Week(each, f"week={each.isoformat()}") for each in mondays)]
     for due, grace_until, here, is_planned in owed:
         week = 0 if grace_until < here else 1 + max(0, (due - monday).days // 7)
         weeks[week].bars.append(is_planned)

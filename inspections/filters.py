@@ -1,6 +1,7 @@
 """What a list can be narrowed by."""
 
 from collections.abc import Callable
+from datetime import date
 from typing import Any
 
 import django_filters
@@ -15,6 +16,8 @@ STATES = (
     ("stopped", "suspended or ended"),
 )  # fmt: skip
 DEMANDS = (("visual", "visual"), ("complete", "complete"), ("electrical", "electrical"))
+
+MOST_KEY = 2**63 - 1  # what a key can hold
 
 
 class DueFilter(django_filters.FilterSet):
@@ -37,10 +40,13 @@ class DueFilter(django_filters.FilterSet):
         max_length=100,
         widget=forms.TextInput(attrs={"type": "search"}),
     )
+    # Where a count leads to: not asked for in the form, only kept by it.
+    site = django_filters.NumberFilter(widget=forms.HiddenInput(), max_value=MOST_KEY)
+    week = django_filters.DateFilter(method="leave", widget=forms.HiddenInput())
 
     class Meta:
         model = DueDate
-        fields = ["client", "state", "demand"]
+        fields = ["client", "state", "demand", "site"]
 
     def __init__(
         self,
@@ -65,6 +71,11 @@ class DueFilter(django_filters.FilterSet):
     def state_chosen(self) -> str:
         return self.form.cleaned_data.get("state", "") if self.form.is_valid() else ""
 
+    @property
+    def week_chosen(self) -> date | None:
+        """The Monday of the week asked for."""
+        return self.form.cleaned_data.get("week") if self.form.is_valid() else None
+
 
 class SiteFilter(django_filters.FilterSet):
     """Narrows sites by part of the site's or the client's name."""
@@ -85,7 +96,8 @@ class SiteFilter(django_filters.FilterSet):
 
 
 BUILDING_STATES = (
-    ("defects", "with open defects"), ("overdue", "overdue"), ("soon", "due within 60 days"),
+    ("urgent", "with open defects of the most urgent kind"), ("defects", "with open defects"), ("overdue", "overdue"),
+    ("soon", "in grace or due within 60 days"),
     ("stopped", "suspended or ended"), ("nothing", "nothing asked for"),
 )  # fmt: skip
 

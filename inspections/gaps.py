@@ -4,11 +4,11 @@ from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from typing import Any, NamedTuple
 
-from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
-from django.db.models.functions import Coalesce
+from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
 from inspections.local_days import local_day
-from inspections.models import DueDate, NoneRequired, Reading
+from inspections.models import DueDate, Reading
+from inspections.place_lists import none_required_now
 from sites.models import Person, ProtectionClass, Structure, TestPoint
 
 MOST_COUNTED = 10_000
@@ -29,11 +29,10 @@ def without_obligation(person: Person, at: datetime) -> QuerySet:
     asked = DueDate.objects.filter(structure=OuterRef("pk"), rule__isnull=False).filter(
         Q(applies_until__isnull=True) | Q(applies_until__gte=today)
     )
-    said = NoneRequired.objects.latest_of(OuterRef("pk")).values("stands")[:1]
     return (
         _seen(person, at.date())
         .annotate(today=local_day("site__time_zone", at))
-        .annotate(none_required_now=Coalesce(Subquery(said), False))
+        .annotate(none_required_now=none_required_now())
         .filter(~Exists(asked), none_required_now=False)
     )
 

@@ -9,7 +9,7 @@ from django.db.models import Count, F, IntegerField, OuterRef, Q, QuerySet, Subq
 from django.db.models.functions import Coalesce
 
 from inspections.local_days import local_day
-from inspections.models import DueDate, Visit
+from inspections.models import DueDate, NoneRequired, Visit
 from inspections.standing_words import Owed, owed_on
 from sites.models import Site, Structure, TestPoint
 
@@ -58,6 +58,7 @@ class StructureRow:
     points: int
     owed: Owed | None
     last_visit: Visit | None
+    none_required: bool = False
 
 
 def page_of_structures(site: Site, today: date, start: int, stop: int) -> list[StructureRow]:
@@ -73,14 +74,24 @@ def page_of_structures(site: Site, today: date, start: int, stop: int) -> list[S
         point_count=number_of(points, "structure"),
         owed_id=Subquery(asked.order_by("-governs", "due", "pk").values("pk")[:1]),
         last_visit_id=Subquery(done.order_by("-on_site_until", "-pk").values("pk")[:1]),
+        none_required_now=none_required_now(),
     )
     found = in_order_of(ids, rows)
     dues = DueDate.objects.in_bulk([row.owed_id for row in found if row.owed_id])
     visits = Visit.objects.in_bulk([row.last_visit_id for row in found if row.last_visit_id])
     return [
-        StructureRow(row, row.point_count, _owed(dues.get(row.owed_id), today), visits.get(row.last_visit_id))
+        StructureRow(
+            row, row.point_count, _owed(dues.get(row.owed_id), today), visits.get(row.last_visit_id),
+            row.none_required_now,
+        )
         for row in found
-    ]
+    ]  # fmt: skip
+
+
+def none_required_now() -> Coalesce:
+    """Whether somebody answers for it that the structure needs no inspection. For querysets of structures."""
+    said = NoneRequired.objects.latest_of(OuterRef("pk")).values("stands")[:1]
+    return Coalesce(Subquery(said), Value(False))
 
 
 def _owed(row: DueDate | None, today: date) -> Owed | None:

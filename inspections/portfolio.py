@@ -15,7 +15,7 @@ from inspections.coverage import Covered
 from inspections.due_list import FEW_NAMED
 from inspections.local_days import local_day
 from inspections.models import Defect, DueDate, Visit
-from inspections.place_lists import in_order_of, number_of
+from inspections.place_lists import in_order_of, none_required_now, number_of
 from inspections.rules.defects import State
 from inspections.standing_words import Owed, owed_on
 from sites.models import WHOLE_FIRM_ROLES, Person, Structure, VisitKind
@@ -23,13 +23,12 @@ from sites.models import WHOLE_FIRM_ROLES, Person, Structure, VisitKind
 # Visits that look at everything; what a later visit of another kind read stands beside theirs.
 WHOLE = (VisitKind.COMPLETE, VisitKind.FIRST)
 MOST_URGENT = 1
-TO_ACT_ON = (State.OPEN, State.MADE_SAFE, State.REPAIRED)
-STATES = ("defects", "overdue", "soon", "stopped", "nothing")
+STATES = ("urgent", "defects", "overdue", "soon", "stopped", "nothing")
 
 
 def open_defects(at: datetime) -> QuerySet[Any]:
     """Defects that somebody must still act on, with their state: neither ended nor accepted until a day."""
-    return defect_list.with_state(Defect.objects.order_by(), at).filter(state__in=TO_ACT_ON)
+    return defect_list.with_state(Defect.objects.order_by(), at).filter(state__in=defect_list.TO_ACT_ON)
 
 
 def urgent(defects: QuerySet[Any]) -> QuerySet[Any]:
@@ -111,6 +110,7 @@ class Portfolio:
         """What a choice of state shows, one after the other. state: one of ``STATES``, or "" for all"""
         running = due_list.running(self.owed)
         narrowed: dict[str, list[QuerySet[Structure]]] = {
+            "urgent": [self.with_urgent_defects()],
             "defects": [self.structures.filter(self._with(open_defects(self.at))).order_by("name", "pk")],
             "overdue": [self.all_overdue()],
             "soon": [self._by_due(self._soon)],
@@ -140,7 +140,9 @@ class Building:
 
     today: at its site; owed: what runs, by due day; stopped: what is suspended or has ended
     defects: how many are to be acted on; worst: of them the gravest, with its state
-    last: the last visit that looked at everything; since_then: a later visit of another kind
+    last: the last visit that looked at everything; since_then: later visits of other kinds, the last that read points
+    and the last of all
+    none_required: somebody answers for it that it needs no inspection
     """
 
     structure: Structure
@@ -150,10 +152,11 @@ class Building:
     defects: int = 0
     worst: Any = None
     last: Visit | None = None
-    since_then: Visit | None = None
+    since_then: list[Visit] = field(default_factory=list)
     covered: dict[int, Covered] = field(default_factory=dict)
     planned: Visit | None = None
     report: LastReport | None = None
+    none_required: bool = False
 
     @property
     def next(self) -> Owed | None:
@@ -200,13 +203,15 @@ def _dressed(ids: Sequence[int], at: datetime) -> list[Building]:
             worst_id=Subquery(worst.values("pk")[:1]),
             last_id=Subquery(ended.values("pk")[:1]),
             whole_id=Subquery(ended.filter(kind__in=WHOLE).values("pk")[:1]),
+            read_id=Subquery(ended.exclude(kind__in=coverage.WITHOUT_READINGS).values("pk")[:1]),
             planned_id=Subquery(due_list.open_visits(OuterRef("pk")).values("pk")[:1]),
+            none_required_now=none_required_now(),
             report_id=Subquery(reported.values("issues__pk")[:1]),
         )
     )
     found = in_order_of(ids, rows)
     owed = _owed(ids, {row.pk: row.today for row in found})
-    visit_ids = {pk for row in found for pk in (row.last_id, row.whole_id, row.planned_id) if pk}
+    visit_ids = {pk for row in found for pk in (row.last_id, row.whole_id, row.read_id, row.planned_id) if pk}
     visits = Visit.objects.select_related("structure__site").in_bulk(list(visit_ids))
     covered = coverage.of_visits([visit for visit in visits.values() if visit.on_site_until])
     defects = (
@@ -222,13 +227,22 @@ def _dressed(ids: Sequence[int], at: datetime) -> list[Building]:
             defects=row.defect_count,
             worst=defects.get(row.worst_id),
             last=visits.get(row.whole_id or row.last_id),
-            since_then=visits.get(row.last_id) if row.whole_id and row.last_id != row.whole_id else None,
+            since_then=_since(row, visits),
             covered=covered,
             planned=visits.get(row.planned_id),
             report=reports.get(row.report_id),
+            none_required=row.none_required_now,
         )
         for row in found
     ]
+
+
+def _since(row: Any, visits: dict[int, Visit]) -> list[Visit]:
+    """What came after the visit that looked at everything: the last that read points, then the last of all."""
+    if not row.whole_id:
+        return []
+    later = dict.fromkeys(pk for pk in (row.read_id, row.last_id) if pk and pk != row.whole_id)
+    return [visits[pk] for pk in later]
 
 
 def _given(ids: Iterable[int | None]) -> list[int]:

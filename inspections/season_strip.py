@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from zoneinfo import ZoneInfo
 
+from django.db.models import Max
 from django.db.models.functions import TruncMonth
 
 from inspections.models import Reading
@@ -19,11 +20,15 @@ EARTHS = (Quantity.EARTH, Quantity.EARTH_SYSTEM)
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """One month of the strip. year: in which it was measured last, None for never; coming: the next is due then"""
+    """One month of the strip. year: in which it was measured last, None for never; visit: one of that month
+
+    coming: the next is due then
+    """
 
     name: str
     year: int | None
     coming: bool
+    visit: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,10 +74,13 @@ def strip(structure: Structure, owed: Sequence[Owed], *, today: date) -> Strip:
     months = (
         read.annotate(month=TruncMonth("at", tzinfo=zone))
         .order_by()
-        .values_list("month", flat=True)
-        .distinct()
+        .values("month")
+        .annotate(last=Max("visit"))
     )
-    met = sorted((month.year, month.month) for month in months if month is not None)
+    visits = {
+        (row["month"].year, row["month"].month): row["last"] for row in months if row["month"] is not None
+    }
+    met = sorted(visits)
     last_years = {month: year for year, month in met}
     asking = [each for each in owed if each.runs and each.row.demand != "visual" and each.row.rule]
     coming = max(asking[0].row.due, today) if asking else None
@@ -81,7 +89,12 @@ def strip(structure: Structure, owed: Sequence[Owed], *, today: date) -> Strip:
     last = met[-1] if met else None
     return Strip(
         [
-            Box(name, last_years.get(n), coming is not None and n == coming.month)
+            Box(
+                name,
+                year := last_years.get(n),
+                coming is not None and n == coming.month,
+                visits.get((year or 0, n)),
+            )
             for n, name in enumerate(MONTH_NAMES, start=1)
         ],
         [

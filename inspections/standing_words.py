@@ -92,7 +92,11 @@ class Owed(Generic[Row]):
 
 def working_of(row: DueDate | Listed) -> str:
     """The address of the working of a due day."""
-    return f"{reverse('due-days', args=[row.structure_id])}#{row.anchor}"
+    return working_at(row.structure_id, row.anchor)
+
+
+def working_at(structure: int, anchor: str) -> str:
+    return f"{reverse('due-days', args=[structure])}#{anchor}"
 
 
 def owed_on(today: date, row: Row, *, visit: int | None = None, visit_on: date | None = None) -> Owed[Row]:

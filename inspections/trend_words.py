@@ -1,18 +1,20 @@
 """A point's trend in sentences: the drift with its interval and significance, and about when the limit is passed."""
 
 from datetime import date
-from decimal import Decimal
+from decimal import Context, Decimal
 
 from inspections.calculations import units
 from inspections.calculations.forecast import EXPECTED, NO_RISE, PASSED, Forecast
 from inspections.calculations.printing import NBSP, plain
-from inspections.calculations.trend import EXACT_UP_TO, Drift
-from inspections.point_trend import Trend, month
+from inspections.calculations.trend import Drift, is_exact
+from inspections.point_trend import DAYS_A_YEAR, Trend, month
 
 CERTAIN = 0.05
 # A month is named up to so many times as far ahead as the readings reach back.
 IN_SIGHT = 3
 NINETY_FIVE = 0.95
+# So many digits of a value are handed to the calculator.
+DIGITS = Context(prec=10)
 
 
 def facts(trend: Trend, unit: str) -> list[tuple[str, str]]:
@@ -22,7 +24,7 @@ def facts(trend: Trend, unit: str) -> list[tuple[str, str]]:
         said.append(("Drift", f"Not told. {trend.no_drift}"))
     else:
         said.append(("Drift", _drift(trend, unit)))
-        said.append(("Significance", _significance(trend.drift, len(trend.used))))
+        said.append(("Significance", _significance(trend.drift, exact=_is_exact(trend))))
     if trend.no_forecast:
         said.append(("Limit exceeded", f"No month is given. {trend.no_forecast}"))
     elif trend.forecast is not None:
@@ -64,14 +66,31 @@ def _interval(drift: Drift) -> str:
     )
 
 
-def _significance(drift: Drift, count: int) -> str:
+def inputs(trend: Trend, unit: str) -> dict[str, str]:
+    """What the drift is of, as the calculator takes it: times in years from the first, values in the unit."""
+    factor, first = units.factor_to_si(unit, units.RESISTANCE), trend.used[0].on
+    years = (Decimal((row.on - first).days) / DAYS_A_YEAR for row in trend.used)
+    values = (row.value_ohm / factor for row in trend.used)
+    return {
+        "times": "\n".join(f"{one:.6f}" for one in years),
+        "values": "\n".join(format(DIGITS.plus(one), "f") for one in values),
+    }
+
+
+def _is_exact(trend: Trend) -> bool:
+    return is_exact(
+        [Decimal(row.on.toordinal()) for row in trend.used], [row.value_ohm for row in trend.used]
+    )
+
+
+def _significance(drift: Drift, *, exact: bool) -> str:
     shown = f"= {drift.p_two_sided:.2g}" if drift.p_two_sided >= 0.001 else "< 0.001"
     means = (
         "chance alone seldom does this"
         if drift.p_two_sided <= CERTAIN
         else "chance alone may do this: no drift is shown"
     )
-    how = "exact" if count <= EXACT_UP_TO else "normal approximation"
+    how = "exact" if exact else "normal approximation, corrected for ties"
     return f"Mann-Kendall S = {plain(Decimal(drift.kendall_s))}, two-sided p {shown} ({how}): {means}"
 
 

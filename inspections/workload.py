@@ -244,11 +244,16 @@ def _listed(names: Sequence[str]) -> str:
 
 def booked(visits: QuerySet[Visit]) -> QuerySet[Visit]:
     """Planned visits, the next one first, with who goes as ``visit.goes``."""
-    return (
-        visits.filter(state=VisitState.PLANNED)
-        .prefetch_related("inspectors__person")
-        .order_by("planned_on", "pk")
-    )
+    return _with_who_goes(visits.filter(state=VisitState.PLANNED))
+
+
+def standing(visits: QuerySet[Visit], days: tuple[date, date]) -> QuerySet[Visit]:
+    """Visits that stand for these days, planned or begun, as ``workload`` counts them."""
+    return _with_who_goes(visits.filter(state__in=OPEN_VISIT, planned_on__range=days))
+
+
+def _with_who_goes(visits: QuerySet[Visit]) -> QuerySet[Visit]:
+    return visits.prefetch_related("inspectors__person").order_by("planned_on", "pk")
 
 
 def moved_often(visits: QuerySet[Visit]) -> QuerySet[Visit]:

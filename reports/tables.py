@@ -74,14 +74,20 @@ class ReportTable(tables.Table):
         if not told["asked"]:
             return format_html("{}", "none were to be read")
         left_out = [f"{row['count']} {row['word']}" for row in told["not_read"]]
-        return format_html("{}{}", POINTS.format(**told), _seconds(left_out))
+        page = reverse("report", args=[record.pk])
+        lines = ((f"{page}#not-inspected", words) for words in left_out)
+        return format_html(
+            '<a href="{}#readings">{}</a>{}', page, POINTS.format(**told),
+            format_html_join("", '<span class="second"><a href="{}">{}</a></span>', lines),
+        )  # fmt: skip
 
     def render_outcomes(self, record: Any) -> SafeString:
         counted = record.coverage["outcomes"]
         if not counted:
             return format_html('<span class="aside">{}</span>', "no readings")
-        told = ((state(row["word"], f"{row['count']} {row['word']}", "verdict"),) for row in counted)
-        return format_html_join("", '<span class="d-block">{}</span>', told)
+        page = reverse("report", args=[record.pk])
+        told = ((page, state(row["word"], f"{row['count']} {row['word']}", "verdict")) for row in counted)
+        return format_html_join("", '<a class="d-block" href="{}#readings">{}</a>', told)
 
     def render_file(self, record: Any) -> SafeString:
         found = _state(record)
@@ -105,7 +111,3 @@ def _day_issued(issue: Issue) -> date:
 
 def _counts(rows: list[dict[str, Any]]) -> str | None:
     return ", ".join(f"{row['count']} {row['word']}" for row in rows) or None
-
-
-def _seconds(lines: list[str]) -> SafeString:
-    return format_html_join("", '<span class="second">{}</span>', ((line,) for line in lines))

@@ -23,10 +23,12 @@ def plain(number: Decimal, significant: int = 6) -> str:
     number: in whatever unit it will be printed with. Valid for finite numbers; a tie rounds to the even digit.
     Source: SI Brochure (2019), how values are written; a true minus and a no-break space are this product's habit
 
-    >>> plain(Decimal("4.721658"), 3), plain(Decimal("5.00")), plain(Decimal("-20"))
-    ('4.72', '5.00', '−20')
+    >>> plain(Decimal("4.721658"), 3), plain(Decimal("5.00")), plain(Decimal("-20")), plain(Decimal("0E-30"))
+    ('4.72', '5.00', '−20', '0')
     """
     rounded = (_SIX if significant == 6 else _rounding(significant)).plus(number)
+    if not rounded and -rounded.as_tuple().exponent > significant:  # type: ignore[operator]
+        return "0"  # a product of zero carries as many decimals as its factors have digits
     text = format(rounded, "f")
     return MINUS + text[1:] if text[0] == "-" else text
 

@@ -118,12 +118,21 @@ def kendall_p_two_sided(s: int, times: Sequence[Decimal], values: Sequence[Decim
     Source: Kendall, Rank Correlation Methods; Hollander, Wolfe and Chicken (2014)
     """
     n = len(values)
-    if n <= EXACT_UP_TO and not _has_ties(times) and not _has_ties(values):
+    if is_exact(times, values):
         return exact_p_two_sided(n, s)
     variance = kendall_variance(times, values)
     if variance == 0 or s == 0:
         return 1.0
     return min(1.0, 2 * normal_below(-(abs(s) - 1) / math.sqrt(variance)))
+
+
+def is_exact(times: Sequence[Decimal], values: Sequence[Decimal]) -> bool:
+    """Whether `kendall_p_two_sided` is exact for them, a yes or no without a unit.
+
+    Valid: as `kendall_p_two_sided`
+    Source: as `kendall_p_two_sided`
+    """
+    return len(values) <= EXACT_UP_TO and not _has_ties(times) and not _has_ties(values)
 
 
 def _has_ties(numbers: Sequence[Decimal]) -> bool:

@@ -7,13 +7,15 @@ from django import forms
 from django.db.models import Q, QuerySet
 
 from inspections import defect_list
+from inspections.filters import MOST_KEY
 from inspections.models import Defect, Urgency
 from inspections.rules.defects import State
 from sites.models import Client
 
-DANGER, ENDING, ALL = "danger", "ending", "all"
+DANGER, TO_ACT, ENDING, ALL = "danger", "to-act", "ending", "all"
 STATES = (
     (DANGER, "open, told as dangerous"),
+    (TO_ACT, "to be acted on: open, made safe or repaired"),
     *((state.value, state.value) for state in State),
     (ENDING, "accepted, ending within 60 days"),
     (ALL, "all, settled ones too"),
@@ -45,9 +47,12 @@ class DefectFilter(django_filters.FilterSet):
         widget=forms.TextInput(attrs={"type": "search"}),
     )
 
+    # Where a count leads to: not asked for in the form, only kept by it.
+    structure = django_filters.NumberFilter(widget=forms.HiddenInput(), max_value=MOST_KEY)
+
     class Meta:
         model = Defect
-        fields = ["state", "urgency", "client"]
+        fields = ["state", "urgency", "client", "structure"]
 
     def __init__(self, data: Any, queryset: QuerySet[Any], *, clients: QuerySet[Client]) -> None:
         super().__init__(data, queryset)
@@ -65,6 +70,8 @@ class DefectFilter(django_filters.FilterSet):
         state = self.form.cleaned_data.get("state", "")
         if state == DANGER:
             return rows.filter(is_danger=True)
+        if state == TO_ACT:
+            return rows.filter(state__in=defect_list.TO_ACT_ON)
         if state == ENDING:
             return defect_list.ending_soon(rows)
         if state == ALL:

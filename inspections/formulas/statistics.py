@@ -78,7 +78,7 @@ def _drift(times: list[Decimal], values: list[Decimal]) -> Worked:
     found = trend.drift(times, values)
     n = len(times)
     slopes = len(trend.pairwise_slopes(times, values))
-    exact = n <= trend.EXACT_UP_TO and len(set(times)) == n and len(set(values)) == n
+    exact = trend.is_exact(times, values)
     how = f"exact over all orders of {n} values" if exact else "normal, with ties and continuity"
     held = (
         f"95{NBSP}%"

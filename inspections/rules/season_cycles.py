@@ -1,7 +1,7 @@
 """In which calendar months a cycle of inspections meets the earth, and how long until it has met all it can.
 
 Units: whole months; calendar months are numbered 1 to 12. Valid for cycles of at least 1 month. Source: arithmetic
-modulo twelve (a cycle of N months returns to its first month after N / gcd(N, 12) turns); that the cycle is chosen
+modulo twelve (a cycle of N months returns to its first month after 12 / gcd(N, 12) turns); that the cycle is chosen
 so that the seasons rotate is common practice, no published source.
 """
 

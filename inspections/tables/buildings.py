@@ -1,6 +1,7 @@
 """The portfolio: a row a building, each cell leading to what it rests on."""
 
 from datetime import datetime
+from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
 import django_tables2 as tables
@@ -15,6 +16,7 @@ from inspections.rules.defects import State
 from inspections.standing_words import Owed, age_in_words
 from inspections.structure_record import day_of
 from inspections.tables.due import demand_of, linked_day, obligation_state
+from inspections.tables.places import none_required
 from sites.exports.columns import InFile
 from sites.templatetags.downlead import day, state
 
@@ -101,6 +103,8 @@ class BuildingsTable(tables.Table):
                     obligation_state(stopped),
                     stopped.working,
                 )
+            if record.none_required:
+                return none_required(record.structure.pk)
             return format_html('<b>No obligation recorded</b><span class="second"><a href="{}">{}</a></span>', reasons,
                                "state a rule, or say why none is needed")  # fmt: skip
         owed = record.next
@@ -130,8 +134,12 @@ class BuildingsTable(tables.Table):
             )
         else:
             shown = state(worst.state, f"{number}: {worst.state}", "defect")
+        stand = f"{reverse('defects')}?state=to-act&structure={record.structure.pk}"
         return format_html(
-            '{}<span class="second"><a href="{}">{}</a>, {}: {}</span><span class="second">open for {}</span>',
+            '<a href="{}" data-rows="{}">{}</a><span class="second"><a href="{}">{}</a>, {}: {}</span>'
+            '<span class="second">open for {}</span>',
+            stand,
+            number,
             shown,
             address_of(worst),
             worst.place,
@@ -143,8 +151,10 @@ class BuildingsTable(tables.Table):
     def render_last(self, record: Building) -> SafeString | str:
         if record.last is None:
             return "no visit yet"
-        later = _visit(record, record.since_then) if record.since_then else ""
-        return format_html("{}{}", _visit(record, record.last), later)
+        later = ((_visit(record, visit),) for visit in record.since_then)
+        return format_html(
+            "{}{}", _visit(record, record.last), format_html_join("", '<div class="mt-2">{}</div>', later)
+        )
 
     def render_report(self, record: Building) -> SafeString | str:
         issue = record.report
@@ -195,15 +205,22 @@ def _planned(record: Building) -> SafeString | str:
 
 
 def _visit(record: Building, visit: Visit) -> SafeString:
+    """How much was read, each figure leading to its points at that visit."""
     covered = record.covered[visit.pk]
-    read, *others = covered.words.split(", ")
-    first = format_html("<b>{}</b>", read) if covered.is_short else read
-    return format_html(
-        '{}{}<span class="second"><a href="{}">visit {}</a>, {}, {}</span>',
-        first,
-        format_html_join("", '<span class="second">{}</span>', ((words,) for words in others)),
-        reverse("visit", args=[visit.pk]),
-        visit.number,
-        visit.get_kind_display(),
-        day(day_of(visit, _zone(record))),
+    page = reverse("visit", args=[visit.pk])
+    read = covered.words.partition(", ")[0]
+    first: SafeString | str = read
+    if covered.reads:
+        first = format_html('<a href="{}#readings">{}</a>', page, read)
+    reasons = (
+        (f"{page}?{urlencode({'only': reason})}#not-read", number, number, reason)
+        for reason, number in covered.reasons
     )
+    owed = ((page, covered.blank),) if covered.blank else ()
+    return format_html(
+        '{}{}{}<span class="second"><a href="{}">visit {}</a>, {}, {}</span>',
+        format_html("<b>{}</b>", first) if covered.is_short else first,
+        format_html_join("", '<span class="second"><a href="{}" data-rows="{}">{} {}</a></span>', reasons),
+        format_html_join("", '<span class="second"><a href="{}#owed">{} owed</a></span>', owed),
+        page, visit.number, visit.get_kind_display(), day(day_of(visit, _zone(record))),
+    )  # fmt: skip

@@ -66,7 +66,18 @@ class SitesTable(tables.Table):
 
     def render_overdue(self, record: SiteRow) -> SafeString | str:
         number = record.overdue
-        return state("overdue", f"{number} overdue") if number else "none overdue"
+        if not number:
+            return "none overdue"
+        address = f"{reverse('due')}?state=overdue&site={record.site.pk}"
+        return format_html(
+            '<a href="{}" data-rows="{}">{}</a>', address, number, state("overdue", f"{number} overdue")
+        )
+
+    def render_structures(self, record: SiteRow) -> SafeString:
+        address = reverse("site", args=[record.site.pk])
+        return format_html(
+            '<a href="{}" data-rows="{}">{}</a>', address, record.structures, record.structures
+        )
 
     def render_earliest(self, record: SiteRow) -> SafeString | str:
         return _due_and_state(record.earliest) if record.earliest else "nothing runs"
@@ -130,6 +141,8 @@ class StructuresTable(tables.Table):
         )
 
     def render_state(self, record: StructureRow) -> SafeString | str:
+        if record.owed is None and record.none_required:
+            return none_required(record.structure.pk)
         return _due_and_state(record.owed)
 
     def render_demand(self, record: StructureRow) -> SafeString | str:
@@ -146,6 +159,14 @@ class StructuresTable(tables.Table):
             '<a href="{}">{}</a><span class="second">visit {}, {}</span>',
             reverse("visit", args=[visit.pk]), day(day_of(visit, self.zone)), visit.number, visit.get_kind_display(),
         )  # fmt: skip
+
+
+def none_required(structure: int) -> SafeString:
+    """That somebody answers for it that none is required, leading to who and why."""
+    reasons = reverse("structure", args=[structure]) + "#rules"
+    return format_html(
+        'No inspection required<span class="second"><a href="{}">who says so, and why</a></span>', reasons
+    )
 
 
 def _due_and_state(due: Owed | None) -> SafeString | str:

@@ -1,5 +1,6 @@
 """Tables of the planning page."""
 
+from datetime import date
 from typing import Any
 
 import django_tables2 as tables
@@ -18,6 +19,14 @@ RIGHT = {"th": {"class": "n"}, "td": {"class": "n"}}
 def week_link(monday: Any) -> SafeString:
     return format_html(
         '<a href="{}">{}</a>', reverse("planning-week", args=[monday.isoformat()]), day(monday)
+    )
+
+
+def _rows(monday: date, where: str, number: int) -> SafeString | int:
+    """A number of a week, leading to the rows it counts."""
+    address = reverse("planning-week", args=[monday.isoformat()])
+    return (
+        format_html('<a href="{}#{}" data-rows="{}">{}</a>', address, where, number, number) if number else 0
     )
 
 
@@ -43,6 +52,12 @@ class WeekTable(tables.Table):
 
     def render_monday(self, record: Week) -> SafeString:
         return week_link(record.monday)
+
+    def render_due(self, record: Week) -> SafeString | int:
+        return _rows(record.monday, "due", record.due)
+
+    def render_planned(self, record: Week) -> SafeString | int:
+        return _rows(record.monday, "planned", record.planned)
 
 
 class ProposalTable(tables.Table):
@@ -146,7 +161,13 @@ class PlannedVisitTable(tables.Table):
 
     def render_odd(self, record: Any) -> Any:
         value = getattr(record, self.odd_path)
-        return value if isinstance(value, int | str) else when(value)
+        if isinstance(value, int):
+            return format_html('<a href="{}#life">{}</a>', reverse("visit", args=[record.pk]), value)
+        if isinstance(value, str):
+            return value
+        return format_html(
+            '<a href="{}">{}</a>', reverse("due-days", args=[record.structure_id]), when(value)
+        )
 
     def render_plan(self, record: Visit) -> SafeString | str:
         if record.state != VisitState.PLANNED:

@@ -57,10 +57,17 @@ def buildings(request: HttpRequest) -> HttpResponseBase:
         "back_query": urlencode(
             {name: request.GET[name] for name in ("client", "text") if request.GET.get(name)}
         ),
+        "kept": _kept(request),
         "looks_back": bool(roles & set(ONLY_FOR["past-day"])),
         "steps": portfolio_next.steps(structures, owed, at, may_wish=may_wish) if first_page else [],
     }
     return render(request, "inspections/buildings.html", context)
+
+
+def _kept(request: HttpRequest) -> str:
+    """What the list is narrowed by besides its state, as the beginning of a query."""
+    kept = {name: request.GET[name] for name in ("client", "text") if request.GET.get(name)}
+    return f"?{urlencode(kept)}&" if kept else "?"
 
 
 def _empty(narrowed: bool) -> tuple[str, str, tuple[str, str] | None]:

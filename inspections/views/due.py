@@ -40,7 +40,8 @@ def due(request: HttpRequest) -> HttpResponseBase:
         ),
     )
     rows = wanted.qs
-    parts = due_list.sections(rows, wanted.state_chosen, at)
+    week = wanted.week_chosen
+    parts = [due_list.of_week(rows, week, at)] if week else due_list.sections(rows, wanted.state_chosen, at)
     table = DueTable(FetchedInPages(partial(due_list.slice_of, parts, at=at)), may_plan=Role.PLANNER in roles)
     if file := as_file(request, table, "due", at=at):
         return file
@@ -61,8 +62,18 @@ def due(request: HttpRequest) -> HttpResponseBase:
         "narrowed": narrowed,
         "steps": next_list.steps(person, roles, owed, at, on=on) if first_page else [],
         "strip": strip(rows, at),
+        "week": week,
+        "kept": _kept(request),
     }
     return render(request, "inspections/due.html", shown)
+
+
+def _kept(request: HttpRequest) -> str:
+    """What the list is narrowed by besides its state and week, as the beginning of a query."""
+    query = request.GET.copy()
+    for name in ("state", "week", "page", "as"):
+        query.pop(name, None)
+    return f"?{query.urlencode()}&" if query else "?"
 
 
 def memberships(person: Person, on: date) -> list[tuple[int, str]]:

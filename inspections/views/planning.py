@@ -17,7 +17,7 @@ from inspections.tables.due import DueTable
 from inspections.tables.planning import KindTable, PlannedVisitTable, ProposalTable, WeekTable
 from inspections.tables.visits import paged
 from inspections.views.due import memberships
-from inspections.workload import booked, in_window, moved_often, planned_late, window, workload
+from inspections.workload import booked, in_window, moved_often, planned_late, standing, window, workload
 from inspections.workload_drawing import described, drawing
 from sites.access import require
 from sites.exports.answer import as_file
@@ -86,7 +86,7 @@ def _kinds(rows: Any, head: str, prefix: str) -> KindTable:
 def week(request: HttpRequest, monday: str) -> HttpResponseBase:
     """What falls due in one week, each to be planned from here."""
     at = timezone.now()
-    owed, _, roles = _seen(request, at)
+    owed, visits, roles = _seen(request, at)
     try:
         first = date.fromisoformat(monday)
     except ValueError as fault:
@@ -94,7 +94,8 @@ def week(request: HttpRequest, monday: str) -> HttpResponseBase:
     begins, ends = window(at)
     if first != monday_of(first) or not begins <= first <= ends:
         raise Http404
-    rows = in_window(owed, at).filter(due__range=(first, first + timedelta(days=6)))
+    days = (first, first + timedelta(days=6))
+    rows = in_window(owed, at).filter(due__range=days)
     table = DueTable(
         FetchedInPages(partial(due_list.slice_of, [rows], at=at)), may_plan=Role.PLANNER in roles
     )
@@ -102,8 +103,15 @@ def week(request: HttpRequest, monday: str) -> HttpResponseBase:
         "Nothing falls due in this week",
         "Other weeks stand on the planning page.",
     )
-    if file := as_file(request, table, f"due in the week from {first}", at=at):
-        return file
+    planned = PlannedVisitTable(
+        standing(visits.select_related("structure__site__client"), days), prefix="b-", head="Who goes", odd="goes",
+        may_plan=Role.PLANNER in roles, caption="Visits planned for this week", empty="No visit is planned for it",
+    )  # fmt: skip
+    for shown, name in ((table, "due in"), (planned, "visits planned for")):
+        if file := as_file(request, shown, f"{name} the week from {first}", at=at):
+            return file
+    paged(planned, request, OBLIGATIONS_A_PAGE)
     paginate(table, request, per_page=OBLIGATIONS_A_PAGE)
     last = first + timedelta(days=6)
-    return render(request, "inspections/planning_week.html", {"table": table, "first": first, "last": last})
+    context = {"table": table, "planned": planned, "first": first, "last": last}
+    return render(request, "inspections/planning_week.html", context)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
+from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
 from django.core.paginator import Paginator
@@ -35,6 +36,7 @@ from sites.views.signed_in import signed_in
 
 ROWS_A_PAGE = 25
 DRAWN = 200
+MOST_HANDED_OVER = 60
 CHECK_EDITION = "check against your adopted edition"
 READ, NOT_READ = "read", "not read"
 
@@ -89,6 +91,7 @@ def point(request: HttpRequest, pk: int) -> HttpResponseBase:
         "table": table,
         "history": page,
         "trend": trend,
+        "drift_query": _handed_over(trend, drawn.unit),
         "trend_facts": trend_words.facts(trend, drawn.unit) if trend else [],
         "seasons": seasons(trend) if trend and trend.earth else [],
         "rebases": list(point.rebases.select_related("by", "reading").order_by("-recorded_at", "-pk")),
@@ -169,6 +172,13 @@ class SeasonRow:
     on: date
     shown: str
     change: str
+
+
+def _handed_over(trend: point_trend.Trend | None, unit: str) -> str:
+    """The drift's own readings as a query to the calculator; empty where there is none, or too many for an address."""
+    if trend is None or trend.drift is None or len(trend.used) > MOST_HANDED_OVER:
+        return ""
+    return urlencode(trend_words.inputs(trend, unit))
 
 
 def seasons(trend: point_trend.Trend) -> list[SeasonRow]:

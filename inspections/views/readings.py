@@ -13,7 +13,7 @@ from inspections import baselines, evidence
 from inspections.actions import baseline
 from inspections.actions.readings import correctable
 from inspections.forms.baseline import RebaseForm
-from inspections.models import Reading, Rebase, Verdict
+from inspections.models import LimitRule, Reading, Rebase, Verdict
 from inspections.tables import figures
 from inspections.tables.budget import budget, conformity
 from sites.access import CORRECT, may, require
@@ -96,6 +96,9 @@ def show(
         "displayed": figures.displayed(row),
         "corrected": figures.corrected(verdict),
         "limit": figures.limit_of(verdict.limit, verdict.electrodes),
+        "limit_seen": LimitRule.objects.visible_to(signed_in(request), on=at.date())
+        .filter(pk=verdict.limit_id)
+        .exists(),
         "change": figures.change(verdict),
         "facts": facts,
         "late": row.recorded_at.astimezone(zone).date() > row.at.astimezone(zone).date(),

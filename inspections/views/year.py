@@ -61,16 +61,16 @@ class YearTable(tables.Table):
         self.at = timezone.now()
 
     def in_file(self) -> InFile:
-        days = ("done", "planned", "due", "overdue")
+        days = (("done", "Done"), ("planned", "Planned"), ("due", "Due"), ("overdue", "Overdue, was due"))
         return {
             "site": (("Client", "site__client__name"), ("Site", "site__name")),
             "picture": (),
             "words": tuple(
                 column
-                for name in days
+                for name, head in days
                 for column in (
-                    (f"{name.capitalize()}, first day", partial(_first_day, name)),
-                    (f"{name.capitalize()}, further days", partial(_further_days, name)),
+                    (f"{head}, first day", partial(_first_day, name)),
+                    (f"{head}, further days", partial(_further_days, name)),
                 )
             ),
         }
@@ -85,8 +85,8 @@ class YearTable(tables.Table):
         today = self.at.astimezone(ZoneInfo(record.site.time_zone)).date()
         return picture(record.year, self.number, today)
 
-    def render_words(self, record: SiteYear) -> str:
-        return record.year.words()
+    def render_words(self, record: SiteYear) -> SafeString | str:
+        return record.year.linked()
 
 
 @require_safe

@@ -10,7 +10,7 @@ from django.urls import Resolver404, resolve, reverse
 from django_tables2 import Table
 from zeal import zeal_context
 
-from tests.access.page import Page
+from tests.access.page import Page, rows_at
 from tests.access.stage import Stage
 from tests.access.walk import address_of
 
@@ -24,6 +24,8 @@ WITHOUT_FILES = {
     ("visit", "KnownTable"): "what to look at now; the defects' list has them as files",
     ("visit", "FoundTable"): "found at this visit; the defects' list has them as files",
 }
+# What these say of a verdict stands beside its working.
+ARE_THE_WORKING = ("reading", "how-verdicts-are-reached", "try-a-reading")
 # So many pages behind one address are opened: a few of each kind show what that kind offers.
 MOST_OF_A_KIND = 12
 # And so many with the same names behind the question mark, whatever their values.
@@ -37,6 +39,7 @@ class Crawl:
     """One person's way through the site.
 
     pages: names of addresses reached, with how many; refused: sentences about what was offered and then refused;
+    unworked: sentences about figures that lead to no working; miscounted: about counts that differ from their list
     lists: names of addresses whose pages show a table that grows with the record; tables: each table met, as the
     name of its page's address, its class, and whether it offers its files
     """
@@ -45,6 +48,8 @@ class Crawl:
     who: str
     pages: Counter[str] = field(default_factory=Counter)
     refused: list[str] = field(default_factory=list)
+    unworked: list[str] = field(default_factory=list)
+    miscounted: list[str] = field(default_factory=list)
     lists: set[str] = field(default_factory=set)
     tables: set[tuple[str, str, bool]] = field(default_factory=set)
 
@@ -52,6 +57,7 @@ class Crawl:
         self._seen: set[str] = set()
         self._acts: set[str] = set()
         self._questions: Counter[Any] = Counter()
+        self._counts: Counter[Any] = Counter()
         self._waiting = deque([(reverse("home"), "the front door")])
         while self._waiting:
             self._open(*self._waiting.popleft())
@@ -79,10 +85,28 @@ class Crawl:
             self.lists.add(name)
             self.tables.add((name, type(table).__name__, bool(getattr(table, "files", None))))
         page = Page(answer.content.decode())
+        if page.unworked and name not in ARE_THE_WORKING:
+            self.unworked.append(
+                f"{address} shows {', '.join(page.unworked)} without a working to {self.who}"
+            )
+        for link, number in page.counts:
+            self._count(urljoin(address, link), number, address)
         for link in page.links:
             self._offer(link, address, address)
         for act in page.acts:
             self._try(urljoin(address, act or address), address)
+
+    def _count(self, address: str, number: int, shown_on: str) -> None:
+        """Whether so many rows stand where a count leads; of a kind of count only a few are followed."""
+        parts = urlsplit(address)
+        kind = (self._name(address, shown_on), frozenset(parse_qs(parts.query)), parts.fragment)
+        self._counts[kind] += 1
+        if self._counts[kind] > MOST_OF_A_QUESTION:
+            return
+        answer = self.stage.ask(self.who, "GET", address.partition("#")[0])
+        found, more = rows_at(answer.content.decode(), parts.fragment)
+        if found != number and not (more and found < number):
+            self.miscounted.append(f"{shown_on} counts {number} to {self.who}, {address} shows {found}")
 
     def _offer(self, link: str, base: str, shown_on: str) -> None:
         """Put a link of this site in the queue, unless one like it was opened."""

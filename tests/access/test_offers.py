@@ -13,7 +13,7 @@ from sites import access
 from tests.access.cast import ANONYMOUS, INSIDE, PLANNER, SIGNED_IN
 from tests.access.crawl import WITHOUT_FILES, Crawl, shown_in, tables_in
 from tests.access.line import MAY
-from tests.access.page import Page
+from tests.access.page import Page, rows_at
 from tests.access.stage import Stage
 from tests.access.table import lines
 
@@ -27,6 +27,8 @@ LISTS = sorted(line.name for line in TABLE.values() if line.rows)
 def test_everything_offered_is_answered_and_nothing_asked_row_by_row(stage: Stage, who: str) -> None:
     crawl = Crawl(stage, who)
     assert not crawl.refused, "\n".join(crawl.refused)
+    assert not crawl.unworked, "\n".join(crawl.unworked)
+    assert not crawl.miscounted, "\n".join(crawl.miscounted)
     unlisted = crawl.pages.keys() - TABLE.keys()
     assert not unlisted, f"Without a line in tests/access/table/: {sorted(unlisted)}"
     uncounted = crawl.lists - set(LISTS)
@@ -84,6 +86,20 @@ def test_the_crawl_finds_a_form_shown_to_somebody_it_would_refuse(
 def test_a_page_that_asks_row_by_row_is_noticed(stage: Stage) -> None:
     with zeal_context(), pytest.raises(NPlusOneError, match=r"Visit\.structure"):
         assert {visit.structure.name for visit in Visit.objects.all()}
+
+
+def test_it_reads_figures_without_a_working_and_counts() -> None:
+    state = '<span data-figure="{}"></span>'
+    row = f'<tr>{state.format("obligation")}<a href="{{}}">1</a></tr>'
+    assert Page(row.format("/due-days/")).unworked == [] and Page(row.format("/due/")).unworked == [
+        "obligation"
+    ]
+    assert Page(f"<li>{state.format('verdict')}</li><a href='/readings/1/'></a>").unworked == ["verdict"]
+    assert Page(f"<tr>{state.format('verdict')}<details></details></tr>").unworked == []
+    assert Page(f"<p>{state.format('verdict')}</p><a href='/readings/1/'></a>").unworked == []
+    assert Page('<a href="/due/" data-rows="3">3</a>').counts == [("/due/", 3)]
+    table = '<main><h2 id="x"></h2><tbody><tr class="group" role="row"></tr><tr role="row"></tr></tbody></section>'
+    assert rows_at(table, "x") == rows_at(table, "") == (1, False)
 
 
 def test_it_reads_every_kind_of_offer() -> None:

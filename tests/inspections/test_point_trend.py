@@ -65,6 +65,15 @@ def test_the_drift_of_a_straight_rise_is_its_slope_and_p_the_exact_one() -> None
     assert words["Compared"] == "6 readings by four-wire, at 20 °C"
 
 
+def test_where_two_readings_are_equal_p_is_told_as_the_approximation_it_is() -> None:
+    words = told(yearly("2.0", "2.1", "2.2", "2.3", "2.3", "2.4"))
+    # S = 14; variance (6·5·17 − 2·1·9) / 18 = 27.33; z = 13 / 5.228 = 2.487, two-sided p = 0.0129 (Kendall).
+    assert words["Significance"] == (
+        "Mann-Kendall S = 14, two-sided p = 0.013 (normal approximation, corrected for ties): "
+        "chance alone seldom does this"
+    )
+
+
 def test_the_month_is_where_the_line_meets_the_limit() -> None:
     point = yearly("3.0", "3.4", "3.8", "4.2", "4.6", "5.0")
     trend = point.trend()

@@ -1,6 +1,6 @@
 """One visit on one page: what it is, what was found, what is missing, and the next act this person may do."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
@@ -31,7 +31,7 @@ from inspections.forms.visits import (
     StartForm,
     WithdrawForm,
 )
-from inspections.models import NoReading, Reading, Urgency, Verdict, Visit, VisitState, VisitStep
+from inspections.models import NoReading, Reading, Reason, Urgency, Verdict, Visit, VisitState, VisitStep
 from inspections.review_questions import ReviewQuestions, of_visit
 from inspections.rules.judging.facts import OUTCOMES
 from inspections.tables.visits import NotReadTable, ReadingTable, paged
@@ -224,8 +224,22 @@ class VisitPage:
         return rows.filter(pk__in=later)
 
     @property
-    def coverage_words(self) -> str:
-        return coverage_words(self.read_count, self.reasons, self.blank_count)
+    def read_words(self) -> str:
+        """How many of the points asked for were read; why not the others stands beside it."""
+        return coverage_words(self.read_count, self.reasons, self.blank_count).partition(", ")[0]
+
+    def _only(self, known: Collection[str]) -> str:
+        """What the address narrows a list to, empty for all."""
+        asked = self.request.GET.get("only", "")
+        return asked if asked in known else ""
+
+    @property
+    def only_verdict(self) -> str:
+        return self._only(OUTCOMES)
+
+    @property
+    def only_reason(self) -> str:
+        return self._only(Reason.values)
 
     @property
     def is_complete(self) -> bool:
@@ -244,6 +258,8 @@ class VisitPage:
             .select_related("limit", "reading__point", "reading__replaces")
             .order_by("reading__point__number_order", "pk")
         )
+        if self.only_verdict:
+            rows = rows.filter(outcome=self.only_verdict)
         return ReadingTable(rows, prefix="r-")
 
     @cached_property
@@ -255,6 +271,8 @@ class VisitPage:
     @cached_property
     def not_read(self) -> NotReadTable:
         rows = self._standing_reasons().select_related("point").order_by("point__number_order", "pk")
+        if self.only_reason:
+            rows = rows.filter(reason=self.only_reason)
         return NotReadTable(rows, prefix="n-")
 
     def as_file(self) -> HttpResponseBase | None:

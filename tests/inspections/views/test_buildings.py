@@ -134,13 +134,32 @@ def test_a_later_re_test_does_not_hide_what_the_complete_visit_left_out(known: R
     assert f"visit {again.number}" in said
 
 
+def test_a_visit_that_only_looked_does_not_hide_the_test_before_it(known: Record) -> None:
+    made = {
+        kind: make.VisitFactory(
+            structure=known.church,
+            kind=kind,
+            state=VisitState.ISSUED,
+            on_site_until=ENDED + timedelta(days=days),
+        )
+        for kind, days in ((VisitKind.ELECTRICAL, 4), (VisitKind.VISUAL, 8))
+    }
+    said = words(row_of(page(manager(known)), "St Elfrida"))
+    first = known.church.visits.get(state=VisitState.ISSUED, kind=VisitKind.COMPLETE)
+    places = [said.index(f"visit {visit.number}") for visit in (first, *made.values())]
+    assert places == sorted(places) and "0 of 5 points read" in said
+
+
 def test_a_suspended_building_says_so_and_one_without_rules_says_so(known: Record) -> None:
     make.StructureFactory(site=known.site, name="Gatehouse")
     html = page(manager(known))
     assert "suspended" in words(row_of(html, "Powder store"))
     assert "No obligation recorded" in words(row_of(html, "Gatehouse"))
+    make.NoneRequiredFactory(structure=make.StructureFactory(site=known.site, name="Cabin"), words="on skids")
+    said = words(row_of(page(manager(known)), "Cabin"))
+    assert "No inspection required" in said and "No obligation recorded" not in said
     assert buildings(page(manager(known), state="stopped")) == ["Powder store"]
-    assert buildings(page(manager(known), state="nothing")) == ["Gatehouse", "Powder store"]
+    assert buildings(page(manager(known), state="nothing")) == ["Cabin", "Gatehouse", "Powder store"]
 
 
 def test_the_last_report_can_be_downloaded_once_its_file_is_attached(known: Record) -> None:

@@ -337,11 +337,27 @@ def test_it_draws_the_weeks_only_while_they_can_be_read() -> None:
     make.VisitFactory(structure=planned, state="planned", planned_on=date(2027, 5, 20))
     person = member(firm)
     strip = words(page(person).partition('<ol class="due-strip"')[2].partition("</ol>")[0])
-    assert "2 overdue 17 May 2 due, 2 not planned 24 May 2 due, 1 not planned 31 May none due" in strip
+    assert (
+        "2 overdue 17 May 2 in grace or due, 2 not planned 24 May 2 due, 1 not planned 31 May none due"
+        in strip
+    )
     assert strip.rstrip().endswith("2 Aug 1 due, 1 not planned")  # 17 May and 83 days is Sunday 8 Aug
     for number in range(12):
         owe(structure(firm, f"block {number}"), 1)
     assert "due-strip" not in page(person)
+
+
+def test_each_week_of_the_picture_leads_to_what_it_counts() -> None:
+    firm = make.FirmFactory()
+    for name, days, grace in (("late", -2, 0), ("in grace", -9, 30), ("now", 6, 0), ("next", 7, 0)):
+        owe(structure(firm, name), days, grace=grace)
+    person = member(firm)
+    assert rows(page(person, state="overdue")) == ["late"]
+    assert rows(page(person, week="2027-05-17")) == ["in grace", "now"]
+    assert rows(page(person, week="2027-05-24")) == ["next"]
+    site = DueDate.objects.get(structure__name="now").site_id
+    assert rows(page(person, site=site)) == ["now"] and rows(page(person, site=2**70)) != []
+    assert 'href="?site=' + f'{site}&amp;week=2027-05-17" data-rows="1"' in page(person, site=site)
 
 
 def test_it_says_what_to_do_where_nothing_is_owed() -> None:

@@ -184,6 +184,17 @@ def test_a_week_lists_what_falls_due_in_it_and_only_weeks_of_the_window_exist(kn
         assert client.get(reverse("planning-week", args=[wrong])).status_code == 404
 
 
+def test_each_number_of_a_week_leads_to_its_rows(known: Record) -> None:
+    place = make.StructureFactory(site=known.site)
+    visit = make.VisitFactory(structure=place, state=VisitState.ON_SITE, planned_on=TODAY + timedelta(days=1))
+    monday = reverse("planning-week", args=[TODAY.isoformat()])
+    html = planner(known).get(reverse("planning")).content.decode()
+    assert f'<a href="{monday}#due" data-rows="2">2</a>' in html
+    assert f'<a href="{monday}#planned" data-rows="1">1</a>' in html
+    planned = planner(known).get(monday).content.decode().partition('id="planned"')[2]
+    assert f'href="{reverse("visit", args=[visit.pk])}"' in planned
+
+
 def test_it_shows_nothing_of_another_firm_and_only_the_office_may_look(known: Record) -> None:
     stranger = Client()
     stranger.force_login(member(make.FirmFactory()))

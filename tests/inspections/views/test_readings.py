@@ -147,3 +147,18 @@ def test_the_working_is_of_the_rule_it_was_judged_by(here: Scene, reviewer: Clie
     adopt(stricter, adopted_from=NOW.date() - timedelta(days=30), by=here.people[Role.SIGNATORY], at=NOW)
     html = page(reviewer, Reading.objects.get())
     assert "within limit" in html and "above limit" not in html
+
+
+def test_it_leads_to_its_limit_and_to_what_it_was_compared_with(here: Scene, reviewer: Client) -> None:
+    first, second = here.on_site(), here.on_site()
+    here.read(first, {"10": "5.00"}, at=here.at - 5 * HOUR)
+    here.read(second, {"10": "0.00"})
+    before, after = Reading.objects.order_by("pk")
+    html = page(reviewer, after)
+    limit = after.verdict.limit
+    assert f'<a href="{reverse("rule", args=["limit", limit.pk])}">{limit.title}</a>' in html
+    assert (
+        html.count(f'href="{reverse("reading", args=[before.pk])}"') == 2
+    )  # the one before, and the baseline
+    # Zero times a factor of thirty digits is printed as nothing more than zero.
+    assert "0.0000000" not in html

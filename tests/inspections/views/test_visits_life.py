@@ -1,6 +1,7 @@
 """A visit carried from its plan to the downloaded report, each step by the person whose role it is."""
 
 from datetime import timedelta
+from urllib.parse import quote
 
 import pytest
 import time_machine
@@ -8,9 +9,10 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 
-from inspections.models import Defect, NoReading, Visit, VisitState
+from inspections.models import Defect, NoReading, Reason, Visit, VisitState
 from reports.models import Issue
 from sites.models import Role
+from tests.access.page import rows_at
 from tests.inspections.views.visit_scene import HOUR, NOW, Scene, scene
 
 pytestmark = pytest.mark.django_db
@@ -83,3 +85,21 @@ def test_it_goes_from_the_plan_to_the_downloaded_report_by_the_right_people(here
             life.index(word)
             for word in ("all as last year", "Approved" if "Approved" in life else "approved")
         ]
+
+
+def test_each_count_of_a_visit_leads_to_its_points_and_to_the_reasons_of_the_rest(here: Scene) -> None:
+    with time_machine.travel(NOW, tick=False):
+        visit, page = here.on_site(), signed_in(here, Role.REVIEWER)
+        here.read(visit, {"2": "5.00", "3": "6.00", "10": "90.00"})
+        here.reason(visit, "1", Reason.NOT_ACCESSIBLE, "no scaffold")
+        address = reverse("visit", args=[visit.pk])
+        html = page.get(address).content.decode()
+        assert '<a href="?#readings">3 of 5 points read</a>' in html and '<a href="#owed">1 owed</a>' in html
+        owed = html.partition('id="owed"')[2].partition("</section>")[0]
+        assert f'href="{reverse("point", args=[here.points["12A"].pk])}">12A</a>.' in owed
+        for only, part, number in (
+            ("within limit", "readings", 2), ("above limit", "readings", 1), ("not accessible", "not-read", 1),
+        ):  # fmt: skip
+            assert f'<a href="?only={quote(only)}#{part}" data-rows="{number}">' in html
+            assert rows_at(page.get(address, {"only": only}).content.decode(), part) == (number, False)
+        assert rows_at(page.get(address, {"only": "anything"}).content.decode(), "readings") == (3, False)

@@ -37,14 +37,26 @@ def page(person, **told) -> str:
 
 def test_it_tells_done_planned_due_and_overdue_apart(known: Record) -> None:
     html = page(member(known.firm))
-    assert "done 3 May 2027; planned 8 Jun 2027; due 21 Jun 2027; overdue since 14 Apr 2027" in html
+    assert (
+        'aria-label="done 3 May 2027; planned 8 Jun 2027; due 21 Jun 2027; overdue, was due 14 Apr 2027"'
+        in html
+    )
     assert "Powder store" not in html
     assert "nothing done, planned or due" in page(member(known.firm), year=2025)
 
 
+def test_each_day_leads_to_its_visit_or_to_how_it_comes_about(known: Record) -> None:
+    shown = page(member(known.firm)).partition('data-label="In words"')[2]
+    late = known.church.due_dates.get(due=date(2027, 4, 14))
+    working = reverse("due-days", args=[known.church.pk])
+    assert f'overdue, was due <a href="{working}#{late.anchor}">14 Apr 2027<' in shown
+    for visit in known.church.visits.filter(planned_on__year=2027):
+        assert f'href="{reverse("visit", args=[visit.pk])}"' in shown
+
+
 def test_each_state_has_a_shape_of_its_own() -> None:
     days = {"done": 1, "planned": 2, "due": 3, "overdue": 4}
-    drawn = picture(Year(**{name: {date(2027, n, 1)} for name, n in days.items()}), 2027, TODAY)
+    drawn = picture(Year(**{name: {date(2027, n, 1): []} for name, n in days.items()}), 2027, TODAY)
     assert drawn.count("<circle") == 2 and drawn.count('class="fill-order"') == 1
     assert drawn.count('class="fill-act"') == 1 and "stroke-dasharray" in drawn
     assert "stroke-dasharray" not in picture(Year(), 2026, TODAY)
