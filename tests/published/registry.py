@@ -155,6 +155,11 @@ _STATISTICS = (
             "test_it_tests_exactly_as_the_textbook_does",
             "Hollander, Wolfe and Chicken, Ex. 8.1, 9.1",
         ),
+        (
+            "is_exact",
+            "test_it_tests_exactly_as_the_textbook_does",
+            "Hollander, Wolfe and Chicken, Ex. 8.1, 9.1",
+        ),
         ("kendall_variance", "test_it_handles_ties_over_a_hundred_years_of_the_nile", "R's dataset Nile"),
         ("orders_by_inversions", "test_it_counts_the_orders_one_by_one", "counting"),
         (

@@ -16,6 +16,7 @@ from inspections.calculations.forecast import DatedValue, day_above_limit, since
 from inspections.calculations.trend import (
     drift,
     exact_p_two_sided,
+    is_exact,
     kendall_p_two_sided,
     kendall_s,
     kendall_variance,
@@ -64,7 +65,7 @@ def test_it_gives_the_textbooks_slope_intercept_and_interval():
 def test_it_tests_exactly_as_the_textbook_does(name, s, p):
     """Examples 9.1 and 8.1 (tau 0.4444 of 36 pairs is S = 16), exact two-sided p, to its fourth decimal; and scipy."""
     x, y = series(name)
-    assert kendall_s(x, y) == s
+    assert kendall_s(x, y) == s and is_exact(x, y)
     assert kendall_p_two_sided(s, x, y) == pytest.approx(p, abs=5.1e-5)
     other = stats.kendalltau([float(v) for v in x], [float(v) for v in y], method="exact").pvalue
     assert kendall_p_two_sided(s, x, y) == pytest.approx(other, rel=1e-12)
