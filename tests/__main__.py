@@ -1,6 +1,6 @@
 """The one test command, ``python -m tests [what pytest takes]``: everything, then the browser tests.
 
-Paths choose tests as usual; other arguments go to both runs. The browser tests have a process of
+Paths choose tests as usual; other arguments go to both runs. The browser tests have processes of
 their own, since their event loop leaks into later tests. Without Chromium they are left out with a line
 saying so; DOWNLEAD_REQUIRE_BROWSER=1 makes that a failure.
 """
@@ -39,11 +39,12 @@ def main(arguments: list[str]) -> int:
     in_browser = [path for path in paths if located(path).is_relative_to(BROWSER)]
     elsewhere = [path for path in paths if path not in in_browser]
     statuses = []
+    if not any(option.startswith(SETS_WORKERS) for option in options):
+        options = ["-n", "2", "--dist", "loadgroup", *options]
     if elsewhere or not paths:
-        workers = [] if any(option.startswith(SETS_WORKERS) for option in options) else ["-n", "2"]
-        statuses.append(pytest("--ignore", str(BROWSER), *workers, *options, *(elsewhere or [str(TESTS)])))
+        statuses.append(pytest("--ignore", str(BROWSER), *options, *(elsewhere or [str(TESTS)])))
     if in_browser or not paths or any(BROWSER.is_relative_to(located(path)) for path in elsewhere):
-        statuses.append(browser_tests(without_workers(options), in_browser or [str(BROWSER)]))
+        statuses.append(browser_tests(options, in_browser or [str(BROWSER)]))
     return verdict(statuses, chosen=bool(arguments))
 
 
@@ -61,17 +62,6 @@ def split(arguments: list[str]) -> tuple[list[str], list[str]]:
 def located(argument: str) -> Path:
     """The file or folder of ``path::name``."""
     return Path(argument.partition("::")[0]).resolve()
-
-
-def without_workers(options: list[str]) -> list[str]:
-    """The same options for the browser, which one process drives."""
-    kept: list[str] = []
-    skip = False
-    for option in options:
-        if not skip and not option.startswith(("-n", "--numprocesses", "--dist")):
-            kept.append(option)
-        skip = option in ("-n", "--numprocesses", "--dist")
-    return kept
 
 
 def browser_tests(options: list[str], paths: list[str]) -> int:

@@ -7,17 +7,13 @@ from pathlib import Path
 
 import pytest
 
-from tests.__main__ import ROOT, split, verdict, without_workers
+from tests.__main__ import ROOT, split, verdict
 
 
 def test_it_tells_paths_of_tests_from_options_and_their_values() -> None:
     options, paths = split(["-k", "tests", "tests/sites", "-x", "tests/test_command.py::test_it", "sites"])
     assert paths == ["tests/sites", "tests/test_command.py::test_it"]
     assert options == ["-k", "tests", "-x", "sites"]
-
-
-def test_it_drives_the_browser_from_one_process() -> None:
-    assert without_workers(["-n", "4", "-x", "-n2", "--dist", "load", "-k", "due"]) == ["-x", "-k", "due"]
 
 
 @pytest.mark.parametrize(

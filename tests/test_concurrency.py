@@ -15,6 +15,9 @@ from django.db import connection
 from sites import filestore
 from tests.crash.places import Driver, driver
 
+# One place is made for all of them, so one process runs them.
+pytestmark = pytest.mark.xdist_group("at once")
+
 WORKERS, EACH = 8, 3
 ROUNDS = 4
 

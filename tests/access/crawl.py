@@ -27,7 +27,7 @@ WITHOUT_FILES = {
 # What these say of a verdict stands beside its working.
 ARE_THE_WORKING = ("reading", "how-verdicts-are-reached", "try-a-reading")
 # So many pages behind one address are opened: a few of each kind show what that kind offers.
-MOST_OF_A_KIND = 12
+MOST_OF_A_KIND = 6
 # And so many with the same names behind the question mark, whatever their values.
 MOST_OF_A_QUESTION = 3
 STATIC = "/" + settings.STATIC_URL.strip("/") + "/"
@@ -36,7 +36,7 @@ REDIRECTS = (301, 302, 303, 307, 308)
 
 @dataclass
 class Crawl:
-    """One person's way through the site.
+    """One person's way through the site, from the front door or where it begins.
 
     pages: names of addresses reached, with how many; refused: sentences about what was offered and then refused;
     unworked: sentences about figures that lead to no working; miscounted: about counts that differ from their list
@@ -46,6 +46,8 @@ class Crawl:
 
     stage: Stage
     who: str
+    begins: str = ""
+    pages_at_most: int = 100_000
     pages: Counter[str] = field(default_factory=Counter)
     refused: list[str] = field(default_factory=list)
     unworked: list[str] = field(default_factory=list)
@@ -58,8 +60,8 @@ class Crawl:
         self._acts: set[str] = set()
         self._questions: Counter[Any] = Counter()
         self._counts: Counter[Any] = Counter()
-        self._waiting = deque([(reverse("home"), "the front door")])
-        while self._waiting:
+        self._waiting = deque([(self.begins or reverse("home"), "the front door")])
+        while self._waiting and self.pages.total() < self.pages_at_most:
             self._open(*self._waiting.popleft())
 
     def _open(self, address: str, shown_on: str) -> None:

@@ -5,9 +5,10 @@ from dataclasses import dataclass, replace
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 from zeal import NPlusOneError, zeal_context
 
-from inspections.models import Visit
+from inspections.models import Visit, VisitState
 from inspections.views.visits.visit import VisitPage
 from sites import access
 from tests.access.cast import ANONYMOUS, INSIDE, PLANNER, SIGNED_IN
@@ -79,7 +80,8 @@ def test_the_crawl_finds_a_form_shown_to_somebody_it_would_refuse(
 ) -> None:
     everything = frozenset({access.ENTER, access.REVIEW, access.AUTHORISE})
     monkeypatch.setattr(VisitPage, "may", property(lambda page: everything))
-    refused = "\n".join(Crawl(stage, str(PLANNER)).refused)
+    handed_in = reverse("visit", args=[stage.visits[VisitState.IN_REVIEW].pk])
+    refused = "\n".join(Crawl(stage, str(PLANNER), begins=handed_in, pages_at_most=1).refused)
     assert "/approve/, shown on /visits/" in refused and "answers 403 to planner" in refused
 
 

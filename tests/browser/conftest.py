@@ -1,4 +1,4 @@
-"""Real pages in real Chromium, kept off the network. These tests run in a pytest process of their own."""
+"""Real pages in real Chromium, kept off the network. These tests run in pytest processes of their own."""
 
 import os
 import shutil

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 import time_machine
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import FileChooser, Locator, Page, expect
 
 from sites.actions import documents
 from sites.actions.documents import About
@@ -92,9 +92,14 @@ def test_one_is_kept_by_keyboard_alone_revised_fetched_and_withdrawn(
 
     def choose(file: Path) -> None:
         tab_to(desk.get_by_label("File"))
-        with desk.expect_file_chooser() as chooser:
+        chosen: list[FileChooser] = []
+        desk.once("filechooser", lambda chooser: chosen.append(chooser))
+        for _ in range(20):  # a browser that is busy lets a key go by now and then
             desk.keyboard.press("Enter")
-        chooser.value.set_files(file)
+            desk.wait_for_timeout(1_000)
+            if chosen:
+                break
+        chosen[0].set_files(file)
 
     sign_in(desk, live_server.url, here, Role.PLANNER)
     desk.goto(f"{live_server.url}/structures/{here.structure.pk}/")

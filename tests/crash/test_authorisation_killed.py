@@ -8,6 +8,9 @@ import pytest
 from tests.crash import moments
 from tests.crash.places import Driver
 
+# One place is made for all of them, so one process runs them.
+pytestmark = pytest.mark.xdist_group("killed")
+
 KILLS = 10
 NOTHING = {"state": "approved", "steps": 0, "issues": 0, "issue_entries": 0, "files": 0, "file_entries": 0}
 ISSUED = {"state": "issued", "steps": 1, "issues": 1, "issue_entries": 1, "files": 0, "file_entries": 0}

@@ -9,6 +9,9 @@ from tests.crash import moments
 from tests.crash.imports import LEFT_OUT, POINTS
 from tests.crash.places import Driver
 
+# One place is made for all of them, so one process runs them.
+pytestmark = pytest.mark.xdist_group("killed")
+
 NOTHING = {"files": 0, "entries": 0, "readings": 0, "reasons": 0}
 KILLS = 10
 FEWER = 200

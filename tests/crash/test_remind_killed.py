@@ -39,6 +39,9 @@ with transaction.atomic():
 FORGET = """
 from sites import protection
 from inspections.models import ReminderSent
+
+# One place is made for all of them, so one process runs them.
+pytestmark = pytest.mark.xdist_group("reminding")
 protection.lift(protection.protected_tables())
 ReminderSent.objects.all()._raw_delete("default")
 protection.install()

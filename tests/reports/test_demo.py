@@ -61,7 +61,7 @@ from tests import factories as f
 
 README = scenario.FOLDER / "README.md"
 # The mark has the test database made; each test's own writes are undone within what ``made`` left.
-pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("made")]
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("made"), pytest.mark.xdist_group("demo")]
 LAST_ACT = datetime(2026, 11, 18, 23, 59, tzinfo=UTC)
 
 

@@ -15,12 +15,15 @@ from typing import Any
 import pytest
 
 from reports.management.commands import demo
-from tests.sites.own_databases import Place, on
+from tests.sites.own_databases import KIND, Place, on
+
+# One place is made for all of them, so one process runs them.
+pytestmark = pytest.mark.xdist_group("demo command")
 
 PATIENCE_S = 240
 
 
-@pytest.fixture(scope="module", params=["sqlite", "postgresql"])
+@pytest.fixture(scope="module", params=[KIND])
 def stood(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Place]:
     """A place where the first run was killed half way and the second one made the demo."""
     with on(request.param, tmp_path_factory.mktemp("demo") / "data") as place:
@@ -157,7 +160,7 @@ def test_it_makes_everything_anew_with_reset(stood: Place) -> None:
     assert checked.returncode == 0, checked.stdout
 
 
-@pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
+@pytest.mark.parametrize("kind", [KIND])
 @pytest.mark.parametrize("arguments", [[], ["--reset"]], ids=["plain", "reset"])
 def test_it_refuses_a_record_that_is_not_its_own(kind: str, arguments: list[str], tmp_path: Path) -> None:
     with on(kind, tmp_path / "data") as place:

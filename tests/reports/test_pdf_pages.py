@@ -16,6 +16,9 @@ from reports.pdf.style import BOTTOM, LEFT, RIGHT, TOP
 from reports.pdf.typeface import ready
 from tests.reports.sample_facts import amended_facts, bare_facts, sample_facts
 
+# One place is made for all of them, so one process runs them.
+pytestmark = pytest.mark.xdist_group("paper")
+
 # ISO 216: A4 is 210 mm x 297 mm; ANSI/ASME Y14.1: letter is 8.5 in x 11 in. One inch is 72 points.
 SIZES = {"A4": (210 / 25.4 * 72, 297 / 25.4 * 72), "Letter": (612.0, 792.0)}
 LONG_WORD = "Überspannungsschutzgeräteanschlussklemmenkasten" * 7  # 329 letters, no space

@@ -9,6 +9,9 @@ from tests.serving import crowd
 from tests.serving.server import serving, until
 from tests.sites.own_databases import Place, on
 
+# One place is made for all of them, so one process runs them.
+pytestmark = pytest.mark.xdist_group("crowd")
+
 PEOPLE, SECONDS = 6, 5
 
 

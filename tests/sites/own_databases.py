@@ -18,6 +18,9 @@ from django.conf import settings as program
 
 POSTGRES = os.environ.get("DOWNLEAD_TEST_POSTGRES", "postgres://postgres@127.0.0.1:5432").rstrip("/")
 
+# The kind of the whole run: the tests run on each kind in turn, so none makes a place on the other besides.
+KIND = "postgresql" if "postgresql" in program.DATABASES["default"]["ENGINE"] else "sqlite"
+
 # A record of every kind of row the log and the file store take part in. Runs in a migrated place.
 FILL = """
 from django.db import transaction

@@ -17,7 +17,7 @@ from sites import archive, filestore, log
 from sites.archive import tables
 from sites.models import ImportedFile
 from tests import factories
-from tests.sites.own_databases import on, own_store  # noqa: F401
+from tests.sites.own_databases import KIND, on, own_store  # noqa: F401
 
 pytestmark = pytest.mark.usefixtures("own_store")
 AT = datetime(2027, 5, 4, 6, 30, tzinfo=UTC)
@@ -186,7 +186,7 @@ def test_it_fails_with_a_sentence_where_the_database_is_damaged(tmp_path: Path) 
     assert not [entry for entry in tmp_path.iterdir() if entry.name.startswith("record")]
 
 
-@pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
+@pytest.mark.parametrize("kind", [KIND])
 def test_it_takes_one_instant_while_another_program_writes(kind: str, tmp_path: Path) -> None:
     with on(kind, tmp_path / "busy") as busy, on(kind, tmp_path / "copy") as copy:
         assert busy.manage("migrate", "-v", "0", "--skip-checks").returncode == 0

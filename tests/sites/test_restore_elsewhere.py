@@ -11,7 +11,10 @@ from typing import Any
 
 import pytest
 
-from tests.sites.own_databases import Place, on, on_postgresql, on_sqlite
+from tests.sites.own_databases import KIND, Place, on, on_postgresql, on_sqlite
+
+# One place is made for all of them, so one process runs them.
+pytestmark = pytest.mark.xdist_group("restore")
 
 
 def manifest_of(path: Path) -> tuple[Any, Any]:
@@ -76,7 +79,7 @@ def kill_after(restoring: subprocess.Popen[str], place: Place, files: int, then_
 
 
 # Files go into the store before the transaction opens: 1 is before it, 30 is as it opens.
-@pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
+@pytest.mark.parametrize("kind", [KIND])
 def test_it_leaves_an_empty_database_or_a_whole_one_when_killed(
     kind: str, made: Made, tmp_path: Path
 ) -> None:
