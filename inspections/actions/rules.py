@@ -42,6 +42,7 @@ def adopt(
     _lock(edition.firm)
     _require_approved(edition)
     _require_reason_to_adopt(edition, words, by, at)
+    _require_past_kept(edition, adopted_from, at)
     ended = _end_others(edition, adopted_from, by, at) if take_over else {}
     adoption = Adoption.objects.create(
         **_of(edition), adopted_from=adopted_from, adopted_until=adopted_until, words=words.strip(), by=by,
@@ -220,6 +221,18 @@ def _require_approved(edition: Rule) -> None:
         raise RuleRefused("This edition is proposed. It can be adopted once it has been approved.")
     if not decided.approved:
         raise RuleRefused("This edition was not approved, so it cannot be adopted. Propose another one.")
+
+
+def _require_past_kept(edition: Rule, adopted_from: date, at: datetime) -> None:
+    """An edition has one time in force: adopted anew from another day, it would seem never to have asked before."""
+    now = type(edition)._default_manager.with_adoption().get(pk=edition.pk)
+    if now.adopted_from is None or now.adopted_from == adopted_from or now.adopted_from > at.date():
+        return
+    until = f"until {shown(now.adopted_until)}" if now.adopted_until else "on"
+    raise RuleRefused(
+        f"This edition applies from {shown(now.adopted_from)} {until}, and what it asked for then stays asked for. "
+        "Propose a new edition for another time."
+    )
 
 
 def _require_reason_to_adopt(edition: Rule, words: str, by: Person, at: datetime) -> None:

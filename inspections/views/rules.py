@@ -101,7 +101,7 @@ def _show(
         "dispensations": rule_lists.dispensations_of(edition, person, today),
         "table": table,
         "may_decide": changes and state == "proposed",
-        "may_adopt": changes and state in ("approved", "not adopted", "ended"),
+        "may_adopt": changes and state in ("approved", "not adopted"),
         "may_end": changes and state in ("in force", "adopted later"),
         "may_dispense": changes and isinstance(edition, IntervalRule) and state == "in force",
         "may_withdraw": changes,

@@ -8,6 +8,7 @@ from inspections import proof
 from inspections.actions import rule_proposals, rules
 from inspections.actions.rules import RuleRefused
 from inspections.models import Adoption, Decision, DueDate, IntervalRule, Proposal
+from inspections.replay.status import status_on
 from sites.models import LogEntry, Role
 from tests import factories as f
 from tests import story as told
@@ -205,6 +206,27 @@ def test_its_last_day_still_asks_and_the_next_does_not(story, yearly) -> None:
     row = DueDate.objects.get(structure=story.structure)
     assert (row.applies_until, row.governs) == (AT.date(), True)
     assert list(proof.due_date_faults(at=AT)) == []
+
+
+def test_an_edition_that_was_in_force_is_not_adopted_anew_for_another_time(story, yearly) -> None:
+    rules.end(yearly, last_day=AT.date(), words="the policy ended", by=story.signatory, at=AT)
+    since = IntervalRule.objects.with_adoption().get(pk=yearly.pk).adopted_from
+    then = date(2027, 5, 9)
+    was = [row.obligation.rule for row in next(status_on([story.structure.pk], then)).rows]
+    with nothing_saved(), pytest.raises(RuleRefused, match="what it asked for then stays asked for"):
+        rules.adopt(yearly, adopted_from=date(2028, 1, 1), by=story.signatory, at=AT)
+    assert was == [row.obligation.rule for row in next(status_on([story.structure.pk], then)).rows] != []
+    # An end that was a mistake is taken back by the same first day.
+    assert rules.adopt(yearly, adopted_from=since, by=story.signatory, at=AT).adopted_until is None
+
+
+def test_an_adoption_that_has_not_begun_may_be_moved(story) -> None:
+    made = edition(story.firm, code="later")
+    made.recorded_at = AT
+    made.save()
+    for day in (date(2028, 1, 1), date(2028, 3, 1)):
+        rules.adopt(made, adopted_from=day, by=story.signatory, at=AT)
+    assert IntervalRule.objects.with_adoption().get(pk=made.pk).adopted_from == date(2028, 3, 1)
 
 
 def test_a_limit_goes_the_same_way(story) -> None:
