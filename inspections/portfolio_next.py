@@ -11,7 +11,7 @@ from inspections import defect_list, due_list
 from inspections.models import DueDate
 from inspections.next_list import MOST, Step
 from inspections.portfolio import address_of, open_defects, urgent
-from inspections.standing_words import Owed, age_in_words
+from inspections.standing_words import Owed, age_words
 from sites.models import Structure
 from sites.templatetags.downlead import day
 
@@ -46,10 +46,10 @@ def _defects(structures: QuerySet[Structure], at: datetime) -> list[Any]:
 def _defect_step(defect: Any, at: datetime) -> Step:
     zone = ZoneInfo(defect.structure.site.time_zone)
     found = defect.found_at.astimezone(zone).date()
-    age = (at.astimezone(zone).date() - found).days
+    age = age_words(found, at.astimezone(zone).date())
     return Step(
         state="dangerous" if defect.is_danger else "open",
-        words=f"{'told as dangerous' if defect.is_danger else defect.urgency.word}, open for {age_in_words(age)}",
+        words=f"{'told as dangerous' if defect.is_danger else defect.urgency.word}, open for {age}",
         family="defect",
         what=f"{defect.structure.name}, {defect.place}: {defect.words}",
         more=f"Found on {day(found)} at visit {defect.visit.number}; no repair is recorded.",

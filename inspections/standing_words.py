@@ -135,10 +135,20 @@ def in_days(number: int) -> str:
     return with_unit(number, "day" if number == 1 else "days")
 
 
-def age_in_words(days: int) -> str:
-    """How long something has lasted: in days, from two months on in months, from two years on in years."""
-    if days < 60:
-        return in_days(days)
-    if days < 730:
-        return with_unit(days // 30, "months")
-    return with_unit(days // 365, "years")
+def age_words(since: date, until: date) -> str:
+    """Whole calendar months between two days, as years and months; under two of them in days.
+
+    >>> age_words(date(2023, 4, 11), date(2026, 11, 25))
+    '3 years 7 months'
+    >>> age_words(date(2026, 11, 1), date(2026, 11, 2)), age_words(date(2025, 12, 1), date(2026, 11, 26))
+    ('1 day', '11 months')
+    """
+    months = (until.year - since.year) * 12 + until.month - since.month - (until.day < since.day)
+    if months < 2:
+        return _counted((until - since).days, "day")
+    years, rest = divmod(months, 12)
+    return " ".join([_counted(years, "year")] * bool(years) + [_counted(rest, "month")] * bool(rest))
+
+
+def _counted(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"

@@ -13,7 +13,7 @@ from django.utils.text import Truncator
 from inspections.models import Visit
 from inspections.portfolio import Building, address_of, is_urgent
 from inspections.rules.defects import State
-from inspections.standing_words import Owed, age_in_words
+from inspections.standing_words import Owed, age_words
 from inspections.structure_record import day_of
 from inspections.tables.due import demand_of, linked_day, obligation_state
 from inspections.tables.places import none_required
@@ -125,7 +125,7 @@ class BuildingsTable(tables.Table):
         if worst is None:
             return "none open" if record.last or record.since_then else "never visited"
         number = record.defects
-        age = (record.today - day_of_moment(worst.found_at, _zone(record))).days
+        found = day_of_moment(worst.found_at, _zone(record))
         if worst.is_danger:
             shown = state("dangerous", f"{number} open, told as dangerous", "defect")
         elif worst.state == State.OPEN:
@@ -145,7 +145,7 @@ class BuildingsTable(tables.Table):
             worst.place,
             worst.urgency.word,
             Truncator(worst.words).chars(MOST_WORDS),
-            age_in_words(age),
+            age_words(found, record.today),
         )  # fmt: skip
 
     def render_last(self, record: Building) -> SafeString | str:

@@ -1,7 +1,5 @@
 """The list of defects, and how a defect's state, urgency and age are told anywhere."""
 
-from datetime import date
-
 import django_tables2 as tables
 from django.urls import reverse
 from django.utils.html import format_html
@@ -10,6 +8,7 @@ from django.utils.safestring import SafeString
 from inspections.defect_life import Life, found_on
 from inspections.models import Urgency
 from inspections.rules.defects import Standing, State
+from inspections.standing_words import age_words
 from sites.exports.columns import InFile
 from sites.templatetags.downlead import day, state, when
 
@@ -109,22 +108,3 @@ def how_long(life: Life) -> str:
     """``3 years 7 months, seen at 4 visits``"""
     visits = f"{life.visits} visit{'s' if life.visits > 1 else ''}"
     return f"{age_words(life.found_on, life.until_day)}, seen at {visits}"
-
-
-def age_words(since: date, until: date) -> str:
-    """Whole calendar months between two days, as years and months; under two of them in days.
-
-    >>> age_words(date(2023, 4, 11), date(2026, 11, 25))
-    '3 years 7 months'
-    >>> age_words(date(2026, 11, 1), date(2026, 11, 2))
-    '1 day'
-    """
-    months = (until.year - since.year) * 12 + until.month - since.month - (until.day < since.day)
-    if months < 2:
-        return _counted((until - since).days, "day")
-    years, rest = divmod(months, 12)
-    return " ".join([_counted(years, "year")] * bool(years) + [_counted(rest, "month")] * bool(rest))
-
-
-def _counted(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"

@@ -124,8 +124,8 @@ def test_it_tells_whose_rules_stand_on_a_structure_and_which_governs() -> None:
     assert "14 Apr 2027 governs: the earliest 33 days overdue 12 months after 14 Apr 2026." in shown
     assert "due in 35 days" in shown and "due in 800 days" in shown and "of 5 points" in shown
     note = words(html.partition('<div class="note is-act">')[2].partition("</div>")[0])
-    assert "33 days overdue Complete inspection, due 14 Apr 2027 , the earliest of 3 obligations." in note
-    assert "obligations. 12 months after 14 Apr 2026." in note
+    assert "33 days overdue Complete inspection, due 14 Apr 2027 , the earliest of 3 obligations ." in note
+    assert "obligations . 12 months after 14 Apr 2026. How the due days come about" in note
 
 
 def test_it_says_why_nothing_runs_on_a_structure() -> None:
