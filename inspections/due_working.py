@@ -142,7 +142,7 @@ def adopted_words(rule: IntervalRule) -> str:
 
 def _points(owed: Owed, made: Obligation, facts: _Facts) -> Step:
     if owed.row.demand == "visual":
-        return Step("concerns", "The whole structure: a visual inspection is not counted point by point.")
+        return Step("concerns", f"{len(made.parts)} parts." if made.parts != "all" else "Every part.")
     number = len(facts.points)
     if made.points == "all":
         return Step("concerns", f"All {number} test points." if number != 1 else "Its one test point.")

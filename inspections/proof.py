@@ -14,8 +14,8 @@ from sites.models import Structure
 
 CHUNK = 500
 DUE_COLUMNS = (
-    "rule_id", "event_id", "suspension_id", "dispensation_id", "demand", "author", "points", "due", "grace_until",
-    "applies_until", "suspended", "overdue_since", "governs", "why", "firm_id", "client_id", "site_id",
+    "rule_id", "event_id", "suspension_id", "dispensation_id", "demand", "author", "points", "parts", "due",
+    "grace_until", "applies_until", "suspended", "overdue_since", "governs", "why", "firm_id", "client_id", "site_id",
 )  # fmt: skip
 
 

@@ -14,6 +14,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from inspections import svg
+from inspections.looking import LEVELS
 from inspections.models import Reading
 from inspections.point_standing import not_found, stand_of
 from inspections.schematic_layout import Cell, PlacedCell, PlacedHead, Run, Section, Sheet, laid_out, parted
@@ -28,17 +29,6 @@ WIDE, NARROW = 840.0, 288.0
 # On A4 and Letter a wide sheet is printed at about four fifths, so this much fits below a heading.
 TALLEST = 700.0
 MOST_POINTS, MOST_PARTS = 400, 400
-
-# From the roof down, then inside; and what many of them are called.
-LEVELS: tuple[tuple[str, str, str], ...] = (
-    (PartKind.AIR_TERMINATION, "Roof", "air terminations"),
-    (PartKind.NATURAL, "Down", "natural components"),
-    (PartKind.DOWN_CONDUCTOR, "Down", "down-conductors"),
-    (PartKind.ELECTRODE, "Earth", "earth electrodes"),
-    (PartKind.BAR, "Inside", "bonding bars"),
-    (PartKind.BOND, "Inside", "bonds"),
-    (PartKind.SURGE_PROTECTOR, "Inside", "surge protectors"),
-)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from inspections.models import DueDate
 from inspections.models.due import anchor_of
+from inspections.rules.due_dates import Obligation
 from inspections.rules.due_dates.standing import ONE_DAY, Standing, State, state_on
 from sites.templatetags.downlead import day as in_words
 from sites.templatetags.figures import with_unit
@@ -40,6 +41,7 @@ class Listed(NamedTuple):
     demand: str
     author: str
     points: int | None
+    parts: int | None
     why: str
     event_id: int | None
     suspension_id: int | None
@@ -111,6 +113,22 @@ def standing_of(row: DueDate | Listed, today: date) -> Standing:
     if row.suspended and not ended:
         return Standing("suspended", row.overdue_since)
     return state_on(today, due=row.due, grace_until=row.grace_until, adopted_until=row.applies_until)
+
+
+def share_words(points: int | None, parts: int | None) -> str:
+    """What a visit left of an obligation: "2 points", "1 part", "2 points, 1 part"; empty where it is all of it.
+
+    points, parts: as in ``DueDate``
+    """
+    counted = ((points, "point"), (parts, "part"))
+    return ", ".join(f"{number} {what}{'' if number == 1 else 's'}" for number, what in counted if number)
+
+
+def share_left(owed: Obligation) -> str:
+    """The same of an obligation as the rules give it."""
+    if owed.points == "all" or owed.parts == "all":
+        return ""
+    return share_words(len(owed.points), len(owed.parts))
 
 
 def words_of(row: DueDate | Listed, standing: Standing, today: date) -> str:

@@ -27,6 +27,7 @@ from inspections.models import (
 )
 from inspections.rules import judging
 from inspections.rules.due_dates.standing import state_on
+from inspections.standing_words import share_words
 from reports import facts
 from reports.models import Issue
 from sites.models import Person, PointNumber, ProtectionClass, TestPoint
@@ -215,11 +216,7 @@ class _Gatherer:
                 due_on=row.due.isoformat(),
                 why=row.why,
                 state="suspended" if row.suspended else standing.state,
-                points=None
-                if row.points is None
-                else "1 point"
-                if row.points == 1
-                else f"{row.points} points",
+                points=share_words(row.points, row.parts) or None,
                 governs=row.governs,
             )
 

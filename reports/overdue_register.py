@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 from inspections import due_list
 from inspections.local_days import usual_day
 from inspections.models import DueDate
-from inspections.standing_words import Owed
+from inspections.standing_words import Owed, share_words
 from sites.canonical import canonical_json, sha256_of
 
 MOST = 2_000
@@ -77,11 +77,11 @@ def gather(rows: QuerySet[DueDate], *, firm: str, paper: str, narrowed: str, at:
 
 def _row(owed: Owed) -> OverdueRow:
     row = owed.row
-    points = "" if row.points is None else f", {row.points} point{'' if row.points == 1 else 's'}"
+    share = share_words(row.points, row.parts)
     return OverdueRow(
         structure=row.structure.name,
         place=f"{row.site.name}, {row.client.name}",
-        demand=f"{row.demand}{points}",
+        demand=f"{row.demand}, {share}" if share else row.demand,
         due=row.due.isoformat(),
         words=owed.words,
         author=row.author,

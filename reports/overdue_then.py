@@ -1,6 +1,6 @@
 """The overdue register of a past day, as it was or as known: what the page of that day answers, as a file."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import date, datetime
 
@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from inspections.replay import Stated, Status, digest_of, status_on
-from inspections.standing_words import in_days
+from inspections.standing_words import in_days, share_left
 from inspections.tables.past_day import asker
 from inspections.views.past_day import REFUSED, Asked, asked_for
 from reports.overdue_register import MOST, OverdueRegister, OverdueRow
@@ -88,13 +88,13 @@ def _overdue(structure: Structure, stated: Iterable[Stated]) -> Iterator[tuple[d
         owed = row.obligation
         if owed.state != "overdue" or owed.overdue_since is None:
             continue
-        points = "" if owed.points == "all" else f", {_counted(owed.points)}"
+        share = share_left(owed)
         yield (
             owed.overdue_since,
             OverdueRow(
                 structure=structure.name,
                 place=f"{site.name}, {site.client.name}",
-                demand=f"{owed.demand}{points}",
+                demand=f"{owed.demand}, {share}" if share else owed.demand,
                 due=owed.due.isoformat(),
                 words=f"{in_days(owed.days_overdue or 0)} overdue",
                 author=row.rule.author_name if row.rule else asker(row),
@@ -103,10 +103,6 @@ def _overdue(structure: Structure, stated: Iterable[Stated]) -> Iterator[tuple[d
                 since=owed.overdue_since.isoformat(),
             ),
         )
-
-
-def _counted(points: Sequence[str]) -> str:
-    return f"{len(points)} point{'' if len(points) == 1 else 's'}"
 
 
 class OverdueThenTable(tables.Table):

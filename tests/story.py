@@ -3,10 +3,12 @@
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
-from inspections.actions import readings, visits
+from inspections import looking as parts_of
+from inspections.actions import looking, readings, visits
 from inspections.actions.entries import NewNoReading, NewReading
-from inspections.models import InstrumentRange, Reason, Visit
+from inspections.models import InstrumentRange, Look, NotSeen, Reason, Visit
 from sites.models import Firm, Person, Quantity, Role, Structure, SystemKind, TestPoint, VisitKind
 from tests import factories as f
 
@@ -91,6 +93,20 @@ def on_site(story: Story, begun: datetime = ON_SITE) -> Visit:
     return visits.note_conditions(visit, visits.Conditions(weather="dry"), by=story.inspector, at=begun)
 
 
+def see_parts(visit: Visit, by: Person, at: datetime, left: tuple[str, ...] = ()) -> None:
+    """Every part that is not answered yet was seen, but for those left, by name: they were not accessible."""
+    day = (visit.on_site_until or at).astimezone(ZoneInfo(visit.structure.site.time_zone)).date()
+    unanswered = parts_of.parts_unanswered(visit, day).order_by("pk")
+    looks = [
+        looking.NewLook(part, Look.NOT_SEEN, at, NotSeen.NOT_ACCESSIBLE, "no scaffold")
+        if part.name in left
+        else looking.NewLook(part, Look.SEEN, at)
+        for part in unanswered
+    ]
+    if looks:
+        looking.record(visit, looks, by=by, at=at)
+
+
 def field_complete(
     story: Story, texts: tuple[str, ...] = ("5.00", "21.00"), begun: datetime = ON_SITE
 ) -> Visit:
@@ -102,6 +118,7 @@ def field_complete(
         NewNoReading(point, Reason.NOT_ACCESSIBLE, at, "no scaffold") for point in story.points[len(texts) :]
     ]
     readings.record(visit, read, rest, by=story.inspector, at=at)
+    see_parts(visit, story.inspector, at)
     left = begun + timedelta(hours=2)
     return visits.complete_field_work(visit, left_at=left, by=story.inspector, at=left)
 

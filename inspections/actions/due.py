@@ -8,14 +8,16 @@ from itertools import islice
 from typing import NamedTuple, cast
 from zoneinfo import ZoneInfo
 
-from django.db.models import Count
+from django.db.models import Count, Min
 
 from inspections.models import (
+    COVERS,
     DONE,
     Dispensation,
     DueDate,
     Event,
     IntervalRule,
+    PartLook,
     Reading,
     Suspension,
     Visit,
@@ -23,7 +25,7 @@ from inspections.models import (
 )
 from inspections.rules import due_dates
 from sites.actions.register import shown
-from sites.models import Structure, StructureDetail, TestPoint, VisitKind
+from sites.models import Part, Structure, StructureDetail, TestPoint, VisitKind
 
 BATCH = 500
 
@@ -81,12 +83,23 @@ class _Point(NamedTuple):
     retired_on: date | None
 
 
+class _Part(NamedTuple):
+    """What of a part its due dates hang on. key: its identity, as text"""
+
+    pk: int
+    structure_id: int
+    key: str
+    since: date | None
+
+
 @dataclass(slots=True)
 class _Facts:
     """Everything the due dates of some structures hang on, fetched in a constant number of queries.
 
     dispensations are by rule, everything else that is kept apart by structure
     left_out: visits that read fewer points than stood on their day, each with the points it read
+    parts: of structures where a visit may have left some out
+    seen: ids of the parts each visit saw, of visits that recorded them one by one and may have left some out
     """
 
     structures: list[Structure]
@@ -97,6 +110,8 @@ class _Facts:
     dispensations: dict[int, list[Dispensation]] = field(default_factory=lambda: defaultdict(list))
     points: dict[int, list[_Point]] = field(default_factory=lambda: defaultdict(list))
     left_out: dict[int, set[int]] = field(default_factory=dict)
+    parts: dict[int, list[_Part]] = field(default_factory=lambda: defaultdict(list))
+    seen: dict[int, set[int]] = field(default_factory=dict)
     details: dict[int, list[StructureDetail]] = field(default_factory=lambda: defaultdict(list))
 
     @classmethod
@@ -123,6 +138,7 @@ class _Facts:
         )
         known._sort(known.details, described)
         known._read(ids)
+        known._look(ids)
         return known
 
     def _read(self, ids: Sequence[int]) -> None:
@@ -144,6 +160,33 @@ class _Facts:
             for pk, point in rows.iterator(chunk_size=BATCH):
                 self.left_out[pk].add(point)
 
+    def _look(self, ids: Sequence[int]) -> None:
+        """Parts one by one, only where a visit saw fewer than there are."""
+        looks = PartLook.objects.standing().filter(visit__structure__in=ids, visit__state__in=DONE).order_by()
+        listed: dict[int, int] = {}
+        structure_of: dict[int, int] = {}
+        for visit, structure, outcome, number in looks.values_list(
+            "visit", "visit__structure", "outcome"
+        ).annotate(n=Count("pk")):
+            structure_of[visit] = structure
+            listed[visit] = listed.get(visit, 0) + (number if outcome in COVERS else 0)
+        if not listed:
+            return
+        counted = Part.objects.filter(structure__in=set(structure_of.values())).order_by()
+        number_of = dict(counted.values_list("structure").annotate(n=Count("pk")))
+        short = {visit for visit, seen in listed.items() if seen < number_of.get(structure_of[visit], 0)}
+        if not short:
+            return
+        self.seen = {visit: set() for visit in short}
+        for visit, part in looks.filter(visit__in=short, outcome__in=COVERS).values_list("visit", "part"):
+            self.seen[visit].add(part)
+        parts = counted.filter(structure__in={structure_of[visit] for visit in short})
+        for pk, structure, identity, since in (
+            parts.order_by("pk").annotate(since=Min("details__since"))
+            .values_list("pk", "structure", "identity", "since")
+        ):  # fmt: skip
+            self.parts[structure].append(_Part(pk, structure, str(identity), since))
+
     @staticmethod
     def _sort(into: dict, rows: Iterable) -> None:
         for row in rows:
@@ -151,8 +194,8 @@ class _Facts:
 
 
 def _due_dates(structure: Structure, known: _Facts, today: date) -> list[DueDate]:
-    """What was looked at counts part by part, what was measured point by point. Until parts are recorded one by
-    one, a complete visit has seen them all, so visual demands are answered apart from the others."""
+    """What was looked at counts part by part, what was measured point by point, a complete inspection by both.
+    Visual demands come before the others."""
     if not _describe(structure, known, today):
         return []
     rules = [rule for rule in known.rules if applies(rule, structure)]
@@ -160,10 +203,10 @@ def _due_dates(structure: Structure, known: _Facts, today: date) -> list[DueDate
     measured = [rule for rule in rules if rule.demand != "visual"]
     found = [
         row
-        for row in _answer(structure, known, today, visual, by_point=False)
+        for row in _answer(structure, known, today, visual, alone=True)
         if not row.rule.startswith("suspension ")
     ]
-    found += _answer(structure, known, today, measured, by_point=True)
+    found += _answer(structure, known, today, measured, alone=False)
     events = {f"event {row.pk}": row for row in known.events[structure.pk]}
     given = _given(structure, known, rules, today)
     return _rows(structure, {str(rule.pk): rule for rule in rules}, events, given, found)
@@ -195,8 +238,9 @@ def _describe(structure: Structure, known: _Facts, day: date) -> bool:
 
 
 def _answer(
-    structure: Structure, known: _Facts, today: date, rules: Sequence[IntervalRule], *, by_point: bool
+    structure: Structure, known: _Facts, today: date, rules: Sequence[IntervalRule], *, alone: bool
 ) -> Sequence[due_dates.Obligation]:
+    """What these rules ask for. alone: without what events ask for"""
     standing = [point.number for point in known.points[structure.pk] if _stands(point, today)]
     events = [
         due_dates.Event(f"event {row.pk}", row.kind, row.on, row.recorded_at, row.inspect_within_days)
@@ -211,9 +255,10 @@ def _answer(
     return due_dates.obligations(
         time_zone=structure.site.time_zone,
         rules=[counted(rule) for rule in rules],
-        visits=_visits(structure, known, today, by_point=by_point),
+        visits=_visits(structure, known, today),
         points=standing,
-        events=events if by_point else (),
+        parts=[part.key for part in known.parts[structure.pk] if _is_described(part, today)],
+        events=() if alone else events,
         suspensions=suspensions,
         dispensations=[
             due_dates.Dispensation(str(row.interval_id), row.until, row.document, row.recorded_at)
@@ -256,14 +301,16 @@ def counted(rule: IntervalRule) -> due_dates.IntervalRule:
     )
 
 
-def _visits(structure: Structure, known: _Facts, today: date, *, by_point: bool) -> list[due_dates.VisitDone]:
+def _visits(structure: Structure, known: _Facts, today: date) -> list[due_dates.VisitDone]:
+    zone = ZoneInfo(structure.site.time_zone)
     return [
         due_dates.VisitDone(
             id=f"visit {visit.number}",
             kind=cast(due_dates.VisitKind, visit.kind),
             finished=visit.on_site_until,
             recorded=visit.on_site_until,
-            points_covered=_covered(structure, visit, known, today) if by_point else "all",
+            points_covered=_covered(structure, visit, known, today),
+            parts_covered=_looked_at(structure, visit, known, visit.on_site_until.astimezone(zone).date()),
         )
         for visit in known.visits[structure.pk]
         if visit.on_site_until is not None
@@ -278,6 +325,20 @@ def _covered(structure: Structure, visit: Visit, known: _Facts, today: date) -> 
     return frozenset(
         point.number for point in known.points[structure.pk] if point.pk in read and _stands(point, today)
     )
+
+
+def _looked_at(structure: Structure, visit: Visit, known: _Facts, day: date) -> due_dates.Points:
+    """All, where every part that stood on the visit's day was seen, or parts were not recorded one by one; else all
+    but those it left: a part that came later was not left by it."""
+    if visit.pk not in known.seen:
+        return "all"
+    seen, parts = known.seen[visit.pk], known.parts[structure.pk]
+    left = {part.key for part in parts if part.pk not in seen and _is_described(part, day)}
+    return frozenset(part.key for part in parts if part.key not in left) if left else "all"
+
+
+def _is_described(part: _Part, day: date) -> bool:
+    return part.since is not None and part.since <= day
 
 
 def _stands(point: _Point, day: date) -> bool:
@@ -309,6 +370,7 @@ def _rows(
             demand=one.demand,
             author=rules[one.rule].author_name if one.rule in rules else _without_rule(one.rule, events),
             points=None if one.points == "all" else len(one.points),
+            parts=len(one.parts) if one.parts != "all" and one.parts else None,
             due=one.due,
             grace_until=one.grace_until,
             applies_until=getattr(rules.get(one.rule), "adopted_until", None),

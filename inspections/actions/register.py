@@ -1,6 +1,7 @@
 """Acts on the register that due dates hang on: the register's own acts, with due dates derived in the same transaction.
 
-Acts that nothing is derived from (clients, systems, parts, where a point is) are called in ``sites`` directly.
+Acts that nothing is derived from (clients, systems, what a part is like, where a point is) are called in ``sites``
+directly.
 """
 
 from collections.abc import Callable
@@ -14,7 +15,7 @@ from inspections.actions import due
 from inspections.models import Verdict
 from sites.actions import register
 from sites.actions.register import RegisterRefused
-from sites.models import Part, Person, Site, Structure, TestPoint
+from sites.models import Part, Person, Site, Structure, System, TestPoint
 
 
 def create_structure(
@@ -32,6 +33,15 @@ def describe_structure(
     """See ``sites.actions.register.describe_structure``."""
     return register.describe_structure(
         structure, since=since, by=by, at=at, before_log=_refreshed(at), **changed
+    )
+
+
+def create_part(
+    system: System, *, kind: str, name: str, since: date, by: Person, at: datetime, **facts: Any
+) -> Part:
+    """See ``sites.actions.register.create_part``. It was not seen at visits that recorded parts while it stood."""
+    return register.create_part(
+        system, kind=kind, name=name, since=since, by=by, at=at, before_log=_refreshed(at), **facts
     )
 
 

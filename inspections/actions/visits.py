@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from django.db import transaction
 from django.db.models import Exists, OuterRef, Q
 
-from inspections import coverage
+from inspections import coverage, looking
 from inspections.actions import booking, due
 from inspections.actions.booking import VisitRefused
 from inspections.actions.planning import let_see
@@ -151,7 +151,7 @@ def complete_field_work(
     escort: str = "",
     agreed_limitations: str = "",
 ) -> Visit:
-    """The inspector has left and every point has its reading or its reason.
+    """The inspector has left, every point has its reading or its reason, and every part was seen or says why not.
 
     Raises: VisitNotReady naming what is missing; VisitRefused in another state or for a time that cannot be
     """
@@ -180,6 +180,14 @@ def what_is_missing(visit: Visit, day: date) -> Iterable[str]:
         yield (
             f"Points without a reading or a reason: {', '.join(numbers)}{tail}. "
             "Enter the reading, or say why there is none."
+        )
+    unanswered = looking.parts_unanswered(visit, day)
+    names = list(unanswered.order_by("name", "pk").values_list("name", flat=True)[:12])
+    if names:
+        more = unanswered.count() - len(names)
+        tail = f" and {more} more" if more else ""
+        yield (
+            f"Parts not answered: {', '.join(names)}{tail}. Say of each whether it was seen; if not, say why."
         )
     for name in CONDITIONS:
         if not getattr(visit, name):

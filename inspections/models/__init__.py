@@ -20,6 +20,7 @@ from inspections.models.instrument import (
     InstrumentRetirement,
     Tolerance,
 )
+from inspections.models.part_look import COVERS, Look, NotSeen, PartLook
 from inspections.models.planning import BookedAnyway, MoveReason, PlannedDay, VisitInstrument
 from inspections.models.reading import NoReading, Reading, Reason, Verdict
 from inspections.models.rebase import Rebase
@@ -43,6 +44,7 @@ from inspections.models.visit import (
 from inspections.models.visit_document import VisitDocument
 
 __all__ = [
+    "COVERS",
     "DONE",
     "NOT_TAKEN",
     "Adoption",
@@ -69,9 +71,12 @@ __all__ = [
     "InstrumentRetirement",
     "IntervalRule",
     "LimitRule",
+    "Look",
     "MoveReason",
     "NoReading",
     "NoneRequired",
+    "NotSeen",
+    "PartLook",
     "PlannedDay",
     "Proposal",
     "Reading",

@@ -108,7 +108,8 @@ class DueDate(models.Model):
     """One obligation of a structure and the day it is due: derived, and refreshed with every fact it hangs on.
 
     Firm, client and site are repeated so that a list over two hundred thousand structures needs no walk.
-    points: how many points it still concerns; None means all
+    points: how many points it still concerns; None where it concerns everything its demand asks for
+    parts: how many parts, where a visit left some; None where parts are not told apart
     dispensation: what its rule's own author allowed, where that moved the consequence (``grace_until``)
     suspended, overdue_since: as of the last refresh, where a suspension stopped the count
     governs: the earliest of its structure
@@ -125,6 +126,7 @@ class DueDate(models.Model):
     demand = models.CharField(max_length=12)
     author = models.CharField(max_length=200)
     points = models.PositiveIntegerField(null=True)
+    parts = models.PositiveIntegerField(null=True)
     due = models.DateField()
     grace_until = models.DateField()
     applies_until = models.DateField(null=True)

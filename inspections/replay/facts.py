@@ -10,13 +10,24 @@ from datetime import date, datetime
 from typing import Any, NamedTuple
 from uuid import UUID
 
-from django.db.models import Count, F, Max, Q, QuerySet
+from django.db.models import Count, F, Max, Min, Q, QuerySet
 
-from inspections.models import Event, Reading, Suspension, SuspensionEnd, Visit, VisitState, VisitStep
+from inspections.models import (
+    COVERS,
+    Event,
+    PartLook,
+    Reading,
+    Suspension,
+    SuspensionEnd,
+    Visit,
+    VisitState,
+    VisitStep,
+)
 from sites.models import (
     ImportKind,
     ImportWithdrawal,
     LogEntry,
+    Part,
     PointNumber,
     SiteDetail,
     Structure,
@@ -138,6 +149,26 @@ class Taken(NamedTuple):
     ended_at: datetime | None
 
 
+class Piece(NamedTuple):
+    """A part of a structure. since: the first day it is described for"""
+
+    structure: int
+    pk: int
+    identity: UUID
+    recorded_at: datetime
+    since: date | None
+
+
+class Looked(NamedTuple):
+    """A part seen at a visit, or not: when it was entered, and when a correction took its place (None: none did)."""
+
+    visit: int
+    part: int
+    covers: bool
+    recorded_at: datetime
+    ended_at: datetime | None
+
+
 Grouped = dict[int, list[Any]]
 
 
@@ -153,6 +184,8 @@ class Gathered:
     read: how many points were read at a visit, for visits whose readings all counted from the day it ended
     taken: reading by reading, for the others and for those that left points out
     points: point by point, only where a visit left some out or one was retired
+    looked: part by part, of visits that may have left some out, now or as known by a moment
+    parts: of structures with such visits
     """
 
     places: list[Place]
@@ -168,6 +201,8 @@ class Gathered:
     taken: Grouped = field(default_factory=_grouped)
     points: Grouped = field(default_factory=_grouped)
     numbers: Grouped = field(default_factory=_grouped)
+    looked: Grouped = field(default_factory=_grouped)
+    parts: Grouped = field(default_factory=_grouped)
     retired_at: dict[int, datetime] = field(default_factory=dict)
 
 
@@ -227,6 +262,7 @@ def gather(structures: Sequence[int], *, with_steps: bool = True) -> Gathered:
         _gather_steps(found, ids)
     _gather_readings(found, ids, with_steps)
     _gather_points(found)
+    _gather_looks(found, visits, with_steps)
     return found
 
 
@@ -295,6 +331,42 @@ def _withdrawn_files(found: Gathered) -> dict[int, datetime]:
         file__firm__in={place.firm for place in found.places}, file__kind=ImportKind.READINGS
     )
     return dict(withdrawn.values_list("file", "recorded_at"))
+
+
+def _gather_looks(found: Gathered, visits: Sequence[int], with_steps: bool) -> None:
+    """Parts one by one, where a visit saw fewer than there are; as known by a moment also where an answer was
+    corrected, or recorded after the field work had ended once."""
+    rows = PartLook.objects.filter(visit__in=visits).order_by()
+    counted = {
+        visit: (seen, number, last)
+        for visit, seen, number, last in rows.values_list("visit").annotate(
+            seen=Count("pk", filter=Q(outcome__in=COVERS)), n=Count("pk"), last=Max("recorded_at")
+        )
+    }
+    if not counted:
+        return
+    structure_of = {visit.pk: key for key, of in found.visits.items() for visit in of if visit.pk in counted}
+    parts = Part.objects.filter(structure__in=set(structure_of.values())).order_by()
+    number_of = dict(parts.values_list("structure").annotate(n=Count("pk")))
+    wanted = {
+        visit for visit, (seen, number, _) in counted.items()
+        if seen < number_of.get(structure_of[visit], 0) or number > seen
+    }  # fmt: skip
+    if with_steps:
+        for visit, (_, _, last) in counted.items():
+            ends = [step for step in found.steps[visit] if step.state == VisitState.FIELD_COMPLETE]
+            if len(ends) != 1 or last > ends[0].recorded_at:
+                wanted.add(visit)
+    wanted |= set(rows.filter(replaces__isnull=False).values_list("visit", flat=True))
+    if not wanted:
+        return
+    here = rows.filter(visit__in=wanted)
+    replaced = dict(here.filter(replaces__isnull=False).values_list("replaces", "recorded_at"))
+    for pk, visit, part, outcome, at in here.values_list("pk", "visit", "part", "outcome", "recorded_at"):
+        found.looked[visit].append(Looked(visit, part, outcome in COVERS, at, replaced.get(pk)))
+    columns = ("structure", "pk", "identity", "recorded_at", "since")
+    of_these = parts.filter(structure__in={structure_of[visit] for visit in wanted}).order_by("pk")
+    _sort(found.parts, Piece, of_these.annotate(since=Min("details__since")), columns)
 
 
 def _gather_points(found: Gathered) -> None:

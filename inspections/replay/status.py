@@ -4,6 +4,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import islice
+from typing import cast
 from zoneinfo import ZoneInfo
 
 from inspections.models import DONE, IntervalRule, VisitState
@@ -12,6 +13,7 @@ from inspections.replay.facts import (
     Done,
     Gathered,
     Happened,
+    Piece,
     Place,
     Point,
     Span,
@@ -151,37 +153,38 @@ class _Asked:
         self.numbers = self._numbers()
 
     def visual(self, rules: Sequence[RuleThen]) -> Iterator[Stated]:
-        """What was looked at counts part by part; a complete visit has seen them all."""
+        """What was looked at counts part by part."""
         wanted = [rule for rule in rules if rule.counted.demand == "visual"]
-        visits = [_done(visit, until, "all") for visit, until, _ in self.visits]
-        for row in self._answer(wanted, visits, (), ()):
+        for row in self._answer(wanted, (), ()):
             if not row.rule.startswith("suspension "):
                 yield self._stated(row, wanted)
 
     def measured(self, rules: Sequence[RuleThen]) -> Iterator[Stated]:
-        """What was measured counts point by point."""
+        """What was measured counts point by point; a complete inspection by parts as well."""
         wanted = [rule for rule in rules if rule.counted.demand != "visual"]
-        visits = [_done(visit, until, self._covered(read)) for visit, until, read in self.visits]
         events = [
             due_dates.Event(f"event {row.pk}", row.kind, row.on, row.recorded_at, row.within_days)
             for row in self.found.events[self.place.pk]
             if is_known(row.recorded_at, self.before)
         ]
-        for row in self._answer(wanted, visits, events, tuple(self.numbers.values())):
+        for row in self._answer(wanted, events, tuple(self.numbers.values())):
             yield self._stated(row, wanted)
 
     def _answer(
         self,
         rules: Sequence[RuleThen],
-        visits: Sequence[due_dates.VisitDone],
         events: Sequence[due_dates.Event],
         points: Sequence[str],
     ) -> Sequence[due_dates.Obligation]:
         return due_dates.obligations(
             time_zone=self.zone,
             rules=[rule.counted for rule in rules],
-            visits=visits,
+            visits=[
+                _done(visit, until, self._covered(read), self._seen(visit, until))
+                for visit, until, read in self.visits
+            ],
             points=points,
+            parts=[str(part.identity) for part in self._pieces(self.day)],
             events=events,
             suspensions=self.suspensions,
             dispensations=self.book.dispensations_at(
@@ -223,6 +226,25 @@ class _Asked:
             return None if self.found.read.get(visit.pk, 0) >= owed else ()
         read = {one.point for one in taken if self._counts(one.recorded_at, one.ended_at)}
         return None if len(read) >= owed else read
+
+    def _pieces(self, day: date) -> list[Piece]:
+        """The parts that stood on a day."""
+        return [
+            part
+            for part in self.found.parts[self.place.pk]
+            if part.since is not None and part.since <= day and is_known(part.recorded_at, self.before)
+        ]
+
+    def _seen(self, visit: Done, until: datetime) -> due_dates.Points:
+        """All, where no part that stood on the visit's day was left, or parts were not recorded one by one."""
+        looked = [one for one in self.found.looked[visit.pk] if self._counts(one.recorded_at, one.ended_at)]
+        if not looked:
+            return "all"
+        seen = {one.part for one in looked if one.covers}
+        owed = self._pieces(until.astimezone(self.zone).date())
+        left = {part.pk for part in owed if part.pk not in seen}
+        everything = self.found.parts[self.place.pk]
+        return frozenset(str(part.identity) for part in everything if part.pk not in left) if left else "all"
 
     def _owed(self, day: date) -> int:
         """How many points stood on the day of a visit."""
@@ -286,5 +308,8 @@ def ended_at(visit: Done, found: Gathered, before: datetime | None) -> datetime 
     return known[-1].at
 
 
-def _done(visit: Done, until: datetime, points: due_dates.Points) -> due_dates.VisitDone:
-    return due_dates.VisitDone(str(visit.pk), visit.kind, until, visit.recorded_at, points)  # type: ignore[arg-type]
+def _done(
+    visit: Done, until: datetime, points: due_dates.Points, parts: due_dates.Points
+) -> due_dates.VisitDone:
+    kind = cast(due_dates.VisitKind, visit.kind)
+    return due_dates.VisitDone(str(visit.pk), kind, until, visit.recorded_at, points, parts)

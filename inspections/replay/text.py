@@ -45,10 +45,12 @@ def _known(by: Known) -> str | None:
 
 def _told(row: Stated, *, governs: bool) -> dict[str, object]:
     owed = row.obligation
+    parts = {} if owed.parts in ("all", ()) else {"parts": list(owed.parts)}
     return {
         "asked_by": _asker(row),
         "demand": owed.demand,
         "points": owed.points if owed.points == "all" else list(owed.points),
+        **parts,
         "due": owed.due.isoformat(),
         "grace_until": owed.grace_until.isoformat(),
         "state": owed.state,

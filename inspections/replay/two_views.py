@@ -121,7 +121,15 @@ def _same(row: Stated | None) -> tuple[object, ...] | None:
     if row is None:
         return None
     owed = row.obligation
-    return owed.due, owed.grace_until, owed.state, owed.overdue_since, owed.days_overdue, owed.points
+    return (
+        owed.due,
+        owed.grace_until,
+        owed.state,
+        owed.overdue_since,
+        owed.days_overdue,
+        owed.points,
+        owed.parts,
+    )
 
 
 def _facts(place: Place, found: Gathered, book: RuleBook, day: date, known_by: Known) -> Iterator[FactLine]:
@@ -144,6 +152,12 @@ def _facts(place: Place, found: Gathered, book: RuleBook, day: date, known_by: K
             f"Visit {visit.number}", words, until.astimezone(zone).date(), recorded,
             then is not None and now is not None, visit.pk,
         )  # fmt: skip
+        for corrected in {one.ended_at for one in found.looked[visit.pk] if one.ended_at is not None}:
+            if not is_known(corrected, before):
+                yield FactLine(
+                    f"Visit {visit.number}, parts", "what was seen, corrected",
+                    until.astimezone(zone).date(), corrected, False, visit.pk,
+                )  # fmt: skip
         for ended in {one.ended_at for one in found.taken[visit.pk] if one.ended_at is not None}:
             if not is_known(ended, before):
                 yield FactLine(

@@ -13,7 +13,7 @@ from django.utils.text import Truncator
 from inspections.models import Visit
 from inspections.portfolio import Building, address_of, is_urgent
 from inspections.rules.defects import State
-from inspections.standing_words import Owed, age_words
+from inspections.standing_words import Owed, age_words, share_words
 from inspections.structure_record import day_of
 from inspections.tables.due import demand_of, linked_day, obligation_state
 from inspections.tables.places import none_required
@@ -111,9 +111,7 @@ class BuildingsTable(tables.Table):
         return format_html(
             '{}<span class="second">{} · {}, {}</span>{}{}',
             obligation_state(owed),
-            demand_of(owed.row)
-            if owed.row.points is None
-            else f"{owed.row.demand.capitalize()}, {_points(owed)}",
+            _demand(owed),
             owed.row.author,
             linked_day(owed),
             _further(record),
@@ -183,8 +181,9 @@ def _zone(record: Building) -> ZoneInfo:
     return ZoneInfo(record.structure.site.time_zone)
 
 
-def _points(owed: Owed) -> str:
-    return "1 point left" if owed.row.points == 1 else f"{owed.row.points} points left"
+def _demand(owed: Owed) -> SafeString | str:
+    left = share_words(owed.row.points, owed.row.parts)
+    return f"{owed.row.demand.capitalize()}, {left} left" if left else demand_of(owed.row)
 
 
 def _further(record: Building) -> SafeString:

@@ -6,7 +6,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from inspections.models import DueDate
-from inspections.standing_words import Called, Listed, Owed
+from inspections.standing_words import Called, Listed, Owed, share_words
 from sites.exports.columns import InFile
 from sites.models import Client, Site, Structure
 from sites.templatetags.downlead import day, state, when
@@ -60,7 +60,11 @@ class DueTable(tables.Table):
                 ("Site", "row__site__name"),
                 ("Client", "row__client__name"),
             ),
-            "demand": (("Demand", "row__demand"), ("Points concerned, number", "row__points")),
+            "demand": (
+                ("Demand", "row__demand"),
+                ("Points concerned, number", "row__points"),
+                ("Parts concerned, number", "row__parts"),
+            ),
             "author": (
                 ("Whose rule", "row__author"),
                 ("Source", "row__rule__source"),
@@ -124,12 +128,9 @@ def structure_of(structure: Structure | Called, site: Site | Called, client: Cli
 
 
 def demand_of(row: DueDate | Listed) -> SafeString | str:
-    """What is asked for, and of which points where a visit read only a part."""
-    demand = row.demand.capitalize()
-    if row.points is None:
-        return demand
-    points = "1 point" if row.points == 1 else f"{row.points} points"
-    return format_html('{}<span class="second">of {}</span>', demand, points)
+    """What is asked for, and of how many points and parts where a visit left some."""
+    demand, left = row.demand.capitalize(), share_words(row.points, row.parts)
+    return format_html('{}<span class="second">of {}</span>', demand, left) if left else demand
 
 
 def author_of(row: DueDate | Listed) -> SafeString | str:

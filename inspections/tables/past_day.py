@@ -12,7 +12,7 @@ from django.utils.safestring import SafeString
 
 from inspections.replay.status import Stated
 from inspections.replay.two_views import Pair, TwoViews
-from inspections.standing_words import in_days
+from inspections.standing_words import in_days, share_left
 from sites.exports.columns import InFile
 from sites.models import Structure
 from sites.templatetags.downlead import day as in_words
@@ -96,8 +96,8 @@ class PastDayTable(tables.Table):
         row = record.pair.either
         owed = row.obligation
         what = owed.demand.capitalize()
-        if owed.points != "all":
-            what += f", {len(owed.points)} point{'' if len(owed.points) == 1 else 's'}"
+        if share := share_left(owed):
+            what += f", {share}"
         return format_html('{} by {}<span class="second">{}</span>', what, when(owed.due), asker(row))
 
     def render_was(self, record: Row) -> SafeString | str:

@@ -1,6 +1,6 @@
 """How much there is in the demo, for whoever wants to check it at a glance."""
 
-from inspections.models import Defect, DueDate, Instrument, NoReading, Reading, Visit
+from inspections.models import Defect, DueDate, Instrument, NoReading, PartLook, Reading, Visit
 from reports.demo import scenario
 from reports.models import Issue
 from sites.models import Client, LogEntry, Site, Structure, TestPoint
@@ -18,6 +18,7 @@ def counts() -> dict[str, int]:
         "visits": Visit.objects.filter(firm__name=name).count(),
         "readings": Reading.objects.filter(visit__firm__name=name).count(),
         "points not read": NoReading.objects.filter(visit__firm__name=name).count(),
+        "parts looked at": PartLook.objects.filter(visit__firm__name=name).count(),
         "defects": Defect.objects.filter(visit__firm__name=name).count(),
         "due dates": DueDate.objects.filter(firm__name=name).count(),
         "reports": Issue.objects.filter(firm__name=name).count(),

@@ -6,15 +6,18 @@ from datetime import date, datetime, timedelta
 from functools import partial
 from zoneinfo import ZoneInfo
 
+from inspections import looking
+from inspections.actions import looking as acts_of_looking
 from inspections.actions import planning, visits
 from inspections.actions.findings import record_defect
 from inspections.imports import Readings
+from inspections.models import Look, NotSeen, Visit
 from reports.actions import attach_file, authorise
 from reports.demo import following, scenario
 from reports.demo.scenario import Row
 from reports.demo.stage import Act, Stage
 from sites import imports
-from sites.models import Person, Role
+from sites.models import Part, Person, Role
 
 # A report's file is made a moment after its facts are frozen.
 FILE_AFTER = timedelta(minutes=2)
@@ -25,13 +28,13 @@ Step = Callable[..., None]
 def acts() -> Iterator[Act]:
     """Times of a visit are those of its site's own clock; planning is timed at the office."""
     zones = _zones()
-    defects = _defects()
+    defects, looks = _by_visit("defects.csv"), _by_visit("parts.csv")
     for row in scenario.rows("visits.csv"):
         zone = zones[row["site"]]
         planned = scenario.instant(row["planned"])
         yield Act(planned, partial(_plan, row=row, at=planned))
         steps: tuple[tuple[str, Step], ...] = (
-            ("entered", partial(_enter, defects=defects[row["visit"]], zone=zone)),
+            ("entered", partial(_enter, defects=defects[row["visit"]], looks=looks[row["visit"]], zone=zone)),
             ("handed_in", _hand_in),
             ("approved", _approve),
             ("issued", _issue),
@@ -58,9 +61,9 @@ def _zones() -> dict[str, ZoneInfo]:
     }
 
 
-def _defects() -> dict[str, list[Row]]:
+def _by_visit(file: str) -> dict[str, list[Row]]:
     found: dict[str, list[Row]] = defaultdict(list)
-    for row in scenario.rows("defects.csv"):
+    for row in scenario.rows(file):
         found[row["visit"]].append(row)
     return found
 
@@ -94,8 +97,10 @@ def _replan(stage: Stage, *, row: Row, at: datetime) -> None:
         planning.move(visit, planned_on=date.fromisoformat(row["planned_on"]), **why, by=by, at=at)
 
 
-def _enter(stage: Stage, *, row: Row, at: datetime, defects: list[Row], zone: ZoneInfo) -> None:
-    """The day's sheet: times on site, conditions, readings, defects, and the end of the field work."""
+def _enter(
+    stage: Stage, *, row: Row, at: datetime, defects: list[Row], looks: list[Row], zone: ZoneInfo
+) -> None:
+    """The day's sheet: times on site, conditions, readings, defects, parts, and the end of the field work."""
     visit, by = stage.visits[row["visit"]], _inspectors(stage, row)[0]
     visits.start(visit, arrived_at=scenario.instant(row["arrived"], zone), by=by, at=at)
     conditions = visits.Conditions(
@@ -118,6 +123,7 @@ def _enter(stage: Stage, *, row: Row, at: datetime, defects: list[Row], zone: Zo
     for found in defects:
         _record_defect(stage, row, found, by, at, zone)
     following.during(stage, row["visit"], by=by, at=at, zone=zone)
+    _look(visit, row, {look["part"]: look for look in looks}, by, at, zone)
     if row["left"]:
         visits.complete_field_work(
             visit,
@@ -141,6 +147,32 @@ def _record_defect(stage: Stage, row: Row, found: Row, by: Person, at: datetime,
         found_at=scenario.instant(found["found"], zone),
         by=by,
         at=at,
+    )
+
+
+def _look(visit: Visit, row: Row, told: dict[str, Row], by: Person, at: datetime, zone: ZoneInfo) -> None:
+    """Every part of the structure was seen when the inspector left, but for those that the scenario tells of."""
+    seen_at = scenario.instant(row["left"] or row["arrived"], zone)
+    parts = looking.parts_unanswered(visit, seen_at.astimezone(zone).date()).order_by("pk")
+    entries = [
+        _told_of(visit, part, told[part.name], seen_at)
+        if part.name in told
+        else acts_of_looking.NewLook(part, Look.SEEN, seen_at)
+        for part in parts
+        if told.get(part.name, {}).get("outcome") != "not yet"
+    ]
+    if entries:
+        acts_of_looking.record(visit, entries, by=by, at=at)
+
+
+def _told_of(visit: Visit, part: Part, told: Row, at: datetime) -> acts_of_looking.NewLook:
+    return acts_of_looking.NewLook(
+        part,
+        Look(told["outcome"]),
+        at,
+        NotSeen(told["reason"]) if told["reason"] else None,
+        told["words"],
+        defect=visit.defects.get(place=told["defect"]) if told["defect"] else None,
     )
 
 

@@ -75,6 +75,7 @@ def enter(story: told.Story, visit: Visit, text: str) -> int:
 
 def complete(story: told.Story, visit: Visit) -> str:
     left = told.ON_SITE + 2 * HOUR
+    told.see_parts(visit, story.inspector, left)
     return str(visits.complete_field_work(visit, left_at=left, by=story.inspector, at=left).state)
 
 

@@ -28,6 +28,7 @@ def inspect(told, texts, begun=story.ON_SITE, *, apart=timedelta(minutes=3), ent
     ]
     at = begun + timedelta(hours=1)
     readings.record(visit, entries, by=told.inspector, at=entered or at)
+    story.see_parts(visit, told.inspector, entered or at)
     left = begun + timedelta(hours=2)
     return visits.complete_field_work(visit, left_at=left, by=told.inspector, at=max(left, entered or left))
 

@@ -32,6 +32,7 @@ from inspections.models import (
     IntervalRule,
     NoneRequired,
     NoReading,
+    PartLook,
     Reading,
     Verdict,
     Visit,
@@ -563,8 +564,25 @@ def test_it_asks_the_stores_every_7_and_14_months_and_reads_from_a_reference_poi
 
 def test_it_has_a_visit_on_site_that_points_still_keep_open() -> None:
     visit = Visit.objects.get(state=VisitState.ON_SITE)
-    (missing,) = what_is_missing(visit, visit.planned_on)
-    assert "5, 6" in missing
+    points, parts = what_is_missing(visit, visit.planned_on)
+    assert "5, 6" in points
+    assert parts.startswith("Parts not answered: bond of oil tank, bond of water main.")
+
+
+def test_a_part_that_was_not_seen_stays_due_and_one_was_seen_with_a_defect(made: Made) -> None:
+    rows = due_dates_of("Explosives store 1", demand="visual")
+    assert [(row.due.isoformat(), row.points, row.parts) for row in rows] == [
+        ("2026-12-13", 0, 1),
+        ("2027-06-12", 0, 9),
+    ]
+    left = due_dates_of("Energy Centre", due="2026-11-04", demand="complete")
+    assert {(row.points, row.parts) for row in left} == {(22, 1)}
+    look = PartLook.objects.get(outcome="seen with a defect")
+    assert look.defect is not None
+    assert (look.part.name, look.defect.place) == ("earth electrode, tower, south-east", "tower, south-east")
+    told = Counter(row["outcome"] for row in scenario.rows("parts.csv") if row["outcome"] != "not yet")
+    assert Counter(PartLook.objects.exclude(outcome="seen").values_list("outcome", flat=True)) == told
+    assert made.told["counts"]["parts looked at"] == PartLook.objects.count() > 800
 
 
 def test_it_has_more_time_from_an_insurer_and_one_dispensation_taken_back() -> None:

@@ -44,6 +44,7 @@ def story() -> told.Story:
     visits.note_conditions(visit, visits.Conditions(), by=story.inspector, at=SHEET)
     entries = [told.entry(story, point, "5.00", VISITED) for point in story.points]
     record(visit, entries, by=story.inspector, at=SHEET)
+    told.see_parts(visit, story.inspector, SHEET)
     visits.complete_field_work(visit, left_at=VISITED + timedelta(hours=3), by=story.inspector, at=SHEET)
     return story
 

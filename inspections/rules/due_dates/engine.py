@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 from inspections.rules.due_dates.answer import DueDates, Obligation
 from inspections.rules.due_dates.asking import Asked
 from inspections.rules.due_dates.calendar_arithmetic import DayOutOfRange, in_words, local_day
-from inspections.rules.due_dates.coverage import DayCovered
+from inspections.rules.due_dates.coverage import DayCovered, Inventory
 from inspections.rules.due_dates.events import asked_by_event
 from inspections.rules.due_dates.facts import Dispensation, Event, IntervalRule, Suspension, VisitDone
 from inspections.rules.due_dates.intervals import asked_by_rule, latest_dispensations
@@ -34,6 +34,7 @@ def obligations(
     rules: Sequence[IntervalRule],
     visits: Sequence[VisitDone],
     points: Sequence[str],
+    parts: Sequence[str] | None = None,
     events: Sequence[Event] = (),
     suspensions: Sequence[Suspension] = (),
     dispensations: Sequence[Dispensation] = (),
@@ -42,6 +43,8 @@ def obligations(
 ) -> DueDates:
     """What is due on the day `on`, by whose rule and why.
 
+    parts: what there is to look at; None where the case does not tell it apart from the points. Where every visit
+    by then left no part out, parts are not told apart either: what is left is then a matter of points.
     known_by: None answers as it was, from every fact; a day answers from what had been recorded by the end
     of that day in the site's zone. Only visits finished and events that happened by `on` count either way.
     Rows come by due day; equal days in the order given, rules before events before suspensions.
@@ -49,6 +52,7 @@ def obligations(
     """
     zone = ZoneInfo(time_zone) if isinstance(time_zone, str) else time_zone
     seen = _days_covered(_known(visits, zone, known_by), zone, on)
+    owed = _inventory(points, parts, seen)
     out_of_use = _known(suspensions, zone, known_by)
     allowed = latest_dispensations(_known(dispensations, zone, known_by))
     asked: list[Asked] = []
@@ -56,13 +60,13 @@ def obligations(
     try:
         for rule in _known(rules, zone, known_by):
             asking = rule.id
-            asked += asked_by_rule(rule, seen, points, allowed.get(rule.id), on)
+            asked += asked_by_rule(rule, seen, owed.asked_by(rule.demand), allowed.get(rule.id), on)
         for event in _known(events, zone, known_by):
             asking = event.id
-            asked += asked_by_event(event, seen, points, on, zone)
+            asked += asked_by_event(event, seen, owed, on, zone)
         for suspension in out_of_use:
             asking = suspension.id
-            asked += asked_on_return(suspension, seen, points, on)
+            asked += asked_on_return(suspension, seen, owed, on)
     except DayOutOfRange as error:
         error.asked_by = asking
         raise
@@ -82,8 +86,17 @@ def _known(facts: Sequence[Fact], zone: ZoneInfo, known_by: date | None) -> Sequ
 
 def _days_covered(visits: Sequence[VisitDone], zone: ZoneInfo, on: date) -> list[DayCovered]:
     """The visits up to `on`, by the day they finished in the site's zone."""
-    days = [DayCovered(local_day(visit.finished, zone), visit.kind, visit.points_covered) for visit in visits]
+    days = [
+        DayCovered(local_day(visit.finished, zone), visit.kind, visit.points_covered, visit.parts_covered)
+        for visit in visits
+    ]
     return sorted((visit for visit in days if visit.day <= on), key=lambda visit: visit.day)
+
+
+def _inventory(points: Sequence[str], parts: Sequence[str] | None, seen: Sequence[DayCovered]) -> Inventory:
+    if parts is not None and all(visit.parts == "all" for visit in seen):
+        parts = ()
+    return Inventory(points, parts)
 
 
 def _standing(row: Asked, on: date, stopped: date | None) -> Obligation:
@@ -102,7 +115,7 @@ def _standing(row: Asked, on: date, stopped: date | None) -> Obligation:
     return Obligation(
         rule=row.rule,
         demand=row.demand,
-        points=row.points,
+        points=row.left.points,
         due=row.due,
         grace_until=row.grace_until,
         state=standing.state,
@@ -110,6 +123,7 @@ def _standing(row: Asked, on: date, stopped: date | None) -> Obligation:
         days_overdue=standing.days_overdue,
         why=why,
         allowed_until=row.allowed_until,
+        parts=row.left.parts,
         since=row.since,
         sums=row.sums,
         met_on=row.met_on,

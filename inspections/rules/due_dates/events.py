@@ -1,4 +1,4 @@
-"""What an event asks for: a complete or after-event inspection of every point within so many days.
+"""What an event asks for: a complete or after-event inspection of every point and part within so many days.
 
 Units: civil days and whole months. Valid for days of the years 1 to 9999, at the site's own time zone. Source: this
 product's rules for due days (common practice); calendar after ISO 8601.
@@ -8,23 +8,23 @@ from collections.abc import Sequence
 from datetime import date
 from zoneinfo import ZoneInfo
 
-from inspections.rules.due_dates.asking import Asked, last_left_on, left_out, points_asked
+from inspections.rules.due_dates.asking import Asked, last_left_on, left_out, what_is_left
 from inspections.rules.due_dates.calendar_arithmetic import add_days, in_words, local_day
-from inspections.rules.due_dates.coverage import EVENT_MET_BY, DayCovered, histories, satisfying
+from inspections.rules.due_dates.coverage import EVENT_MET_BY, DayCovered, Inventory, histories, satisfying
 from inspections.rules.due_dates.facts import Event
 
 
 def asked_by_event(
-    event: Event, visits: Sequence[DayCovered], points: Sequence[str], on: date, zone: ZoneInfo
+    event: Event, visits: Sequence[DayCovered], owed: Inventory, on: date, zone: ZoneInfo
 ) -> list[Asked]:
-    """One row for the points not yet inspected on or after the event's day; none once all are.
+    """One row for the points and parts not yet inspected on or after the event's day; none once all are.
 
     The days count from the event, whenever it was reported: an old strike reported late is born overdue.
     An event after `on` has not happened yet.
     """
     if event.on > on:
         return []
-    found = histories(satisfying(visits, EVENT_MET_BY, since=event.on), points)
+    found = histories(satisfying(visits, EVENT_MET_BY, since=event.on), owed)
     open_ = [history for history in found if not history.days]
     if not open_:
         return []
@@ -32,11 +32,10 @@ def asked_by_event(
     why = f"Complete inspection after the {event.kind} of {in_words(event.on)}: {_within(event)}."
     if event.recorded is not None and local_day(event.recorded, zone) > due:
         why += f" It was reported on {in_words(local_day(event.recorded, zone))}, when that day had passed."
-    asked = points_asked([point for history in open_ for point in history.points], points)
     sums = f"{in_words(event.on)} + {_days(event.inspect_within_days)} = {in_words(due)}"
     return [
         Asked(
-            event.id, "complete", asked, due, due, why + left_out(open_),
+            event.id, "complete", what_is_left(open_, owed), due, due, why + left_out(open_),
             since=event.on, sums=(sums,), left_on=last_left_on(open_),
         )
     ]  # fmt: skip

@@ -90,13 +90,17 @@ class IntervalRule:
 
 @dataclass(frozen=True, slots=True)
 class VisitDone:
-    """One visit that took place; its day is the local day of `finished`."""
+    """One visit that took place; its day is the local day of `finished`.
+
+    parts_covered: what was looked at; it counts only where the structure's parts are given
+    """
 
     id: str
     kind: VisitKind
     finished: datetime
     recorded: datetime | None = None
     points_covered: Points = "all"
+    parts_covered: Points = "all"
 
 
 @dataclass(frozen=True, slots=True)

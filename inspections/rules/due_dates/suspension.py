@@ -8,9 +8,9 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from zoneinfo import ZoneInfo
 
-from inspections.rules.due_dates.asking import Asked, last_left_on, left_out, points_asked
+from inspections.rules.due_dates.asking import Asked, last_left_on, left_out, what_is_left
 from inspections.rules.due_dates.calendar_arithmetic import add_days, in_words, local_day
-from inspections.rules.due_dates.coverage import SATISFIED_BY, DayCovered, histories, satisfying
+from inspections.rules.due_dates.coverage import SATISFIED_BY, DayCovered, Inventory, histories, satisfying
 from inspections.rules.due_dates.facts import Suspension
 from inspections.rules.due_dates.standing import Window
 
@@ -31,7 +31,7 @@ def working_windows(suspensions: Iterable[Suspension], zone: ZoneInfo) -> list[W
 
 
 def asked_on_return(
-    suspension: Suspension, visits: Sequence[DayCovered], points: Sequence[str], on: date
+    suspension: Suspension, visits: Sequence[DayCovered], owed: Inventory, on: date
 ) -> list[Asked]:
     """After the suspension: a complete inspection due the day after `until`, without grace.
 
@@ -41,16 +41,15 @@ def asked_on_return(
     if not suspension.return_inspection or suspension.until is None or on <= suspension.until:
         return []
     due = add_days(suspension.until, 1)
-    found = histories(satisfying(visits, SATISFIED_BY["complete"], since=due), points)
+    found = histories(satisfying(visits, SATISFIED_BY["complete"], since=due), owed)
     open_ = [history for history in found if not history.days]
     if not open_:
         return []
     ended = in_words(suspension.until)
     why = f"Complete inspection on the return to use: the suspension ended on {ended}."
-    asked = points_asked([point for history in open_ for point in history.points], points)
     return [
         Asked(
-            suspension.id, "complete", asked, due, due, why + left_out(open_),
+            suspension.id, "complete", what_is_left(open_, owed), due, due, why + left_out(open_),
             since=suspension.until, sums=(f"{ended} + 1 day = {in_words(due)}",), left_on=last_left_on(open_),
         )
     ]  # fmt: skip

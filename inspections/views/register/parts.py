@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from inspections import part_lists, part_sections, part_words, register_history
+from inspections.actions import register as derived
 from inspections.forms.register import PartForm
 from inspections.tables.parts import PartPointsTable
 from inspections.views.register.clients import EDIT
@@ -86,7 +87,7 @@ def part_new(request: HttpRequest, pk: int) -> HttpResponse:
     )  # fmt: skip
     return answer(
         request, PartForm(data_of(request), kind=kind), page,
-        lambda said: register.create_part(system, kind=kind, **said, by=signed_in(request), at=at),
+        lambda said: derived.create_part(system, kind=kind, **said, by=signed_in(request), at=at),
         done=lambda row: (
             f"{row.name} is on record. Its test points come next.",
             reverse("part", args=[row.pk]),

@@ -98,13 +98,22 @@ def change_system(system: System, *, since: date, by: Person, at: datetime, **ch
 
 @transaction.atomic
 def create_part(
-    system: System, *, kind: str, name: str, since: date, by: Person, at: datetime, **facts: Any
+    system: System,
+    *,
+    kind: str,
+    name: str,
+    since: date,
+    by: Person,
+    at: datetime,
+    before_log: Reckoning = nothing,
+    **facts: Any,
 ) -> Part:
     """A part and its first detail. facts: columns of ``PartFacts``; since: the first day they hold."""
     part = keep(
         Part(structure=system.structure, system=system, kind=kind, name=name, recorded_at=at, **facts)
     )
     _part_detail(part, since, at)
+    before_log([system.structure_id])
     is_now = {"name": name, "kind": kind, "since": since, **facts_of(part, PART_FACTS)}
     log.record(firm_of(system.structure), "part created", part, by=by, at=at, facts=told(is_now))
     return part

@@ -35,6 +35,7 @@ def defect(story: told.Story) -> Defect:
     )  # fmt: skip
     entries = [told.entry(story, point, "5.00", FOUND) for point in story.points]
     readings.record(visit, entries, by=story.inspector, at=FOUND)
+    told.see_parts(visit, story.inspector, FOUND)
     visits.complete_field_work(visit, left_at=FOUND + HOUR, by=story.inspector, at=FOUND + HOUR)
     return made
 

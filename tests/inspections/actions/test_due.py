@@ -97,6 +97,7 @@ def test_the_day_of_a_visit_is_the_local_day_at_the_site() -> None:
     from inspections.actions import visits
 
     left = begun + timedelta(minutes=30)
+    told.see_parts(visit, story.inspector, left)
     visits.complete_field_work(visit, left_at=left, by=story.inspector, at=left)
     assert rows(story)[0][2] == "2028-03-31"
 

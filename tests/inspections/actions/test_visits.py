@@ -49,6 +49,7 @@ def test_it_cannot_be_completed_with_a_blank_and_names_the_points() -> None:
         NewNoReading(point, Reason.NOT_TESTED, at, "rain") for point in (story.points[0], story.points[2])
     ]
     readings.record(visit, [], reasons, by=story.inspector, at=at)
+    told.see_parts(visit, story.inspector, at)
     done = visits.complete_field_work(visit, left_at=at, by=story.inspector, at=at)
     assert done.state == VisitState.FIELD_COMPLETE
 
@@ -103,6 +104,7 @@ def test_it_asks_for_no_reading_at_a_visual_visit() -> None:
     visit = told.plan(story, kind="visual")
     visit = visits.start(visit, arrived_at=told.ON_SITE, by=story.inspector, at=told.ON_SITE)
     visit = visits.note_conditions(visit, visits.Conditions(), by=story.inspector, at=told.ON_SITE)
+    told.see_parts(visit, story.inspector, told.ON_SITE)
     visit = visits.complete_field_work(visit, left_at=told.ON_SITE, by=story.inspector, at=told.ON_SITE)
     assert visit.state == VisitState.FIELD_COMPLETE
 

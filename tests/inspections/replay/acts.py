@@ -4,12 +4,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
+from unittest import mock
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
 from hypothesis import strategies as st
 
-from inspections.actions import dispensations, due, findings, owning, readings, rules, visits
+from inspections.actions import dispensations, due, findings, looking, owning, readings, rules, visits
 from inspections.actions import register as derived
 from inspections.actions.entries import NewNoReading
 from inspections.models import (
@@ -17,19 +18,22 @@ from inspections.models import (
     Dispensation,
     DueDate,
     IntervalRule,
+    Look,
+    NotSeen,
+    PartLook,
     Reason,
     Suspension,
     Visit,
     VisitState,
 )
 from sites.actions import register
-from sites.models import Structure, VisitKind
+from sites.models import Part, Structure, VisitKind
 from tests import factories as f
 from tests import story as told
 
 COLUMNS = (
-    "rule_id", "event_id", "suspension_id", "demand", "points", "due", "grace_until", "applies_until", "suspended",
-    "overdue_since", "governs", "why",
+    "rule_id", "event_id", "suspension_id", "demand", "points", "parts", "due", "grace_until", "applies_until",
+    "suspended", "overdue_since", "governs", "why",
 )  # fmt: skip
 # At noon in London it is the same day in Honolulu and the next one east of the date line, never the day before.
 BEGAN = datetime(2027, 2, 1, 12, 0, tzinfo=UTC)
@@ -49,12 +53,19 @@ class Play:
 
 
 def begin() -> Play:
+    """With three parts: one that the points are on, and two more."""
     story = told.begin()
+    system = story.structure.systems.get()
+    f.PartFactory(system=system, name="Roof tape", kind="air-termination")
+    f.PartFactory(system=system, name="Rod, north", kind="earth electrode")
     return Play(story)
 
 
-def _visit(play: Play, kind: str, read: int, late: int) -> None:
-    """A visit some days ago whose sheet is entered now; ``read`` of the points, the others not accessible."""
+def _visit(play: Play, kind: str, read: int, late: int, unseen: int) -> None:
+    """A visit some days ago whose sheet is entered now; ``read`` of the points, the others not accessible.
+
+    unseen: how many of the parts were not seen, the last ones; below zero: parts were not recorded one by one yet
+    """
     story = play.story
     begun = play.now - timedelta(days=late, hours=3)
     visit = visits.plan(
@@ -73,15 +84,46 @@ def _visit(play: Play, kind: str, read: int, late: int) -> None:
             [NewNoReading(point, Reason.NOT_ACCESSIBLE, begun, "no scaffold") for point in points[read:]],
             by=story.inspector, at=play.now, file=file_or_none,
         )  # fmt: skip
+    if unseen < 0:
+        with mock.patch.object(visits.looking, "parts_unanswered", lambda *_: Part.objects.none()):
+            visits.complete_field_work(
+                visit, left_at=begun + timedelta(hours=2), by=story.inspector, at=play.now
+            )
+        return
+    names = [part.name for part in play.structure.parts.order_by("pk")]
+    told.see_parts(visit, story.inspector, play.now, left=tuple(names[len(names) - unseen :]))
     visits.complete_field_work(visit, left_at=begun + timedelta(hours=2), by=story.inspector, at=play.now)
 
 
 def _complete(play: Play, n: int) -> None:
-    _visit(play, VisitKind.COMPLETE, read=n % 4, late=n % 50)
+    _visit(play, VisitKind.COMPLETE, read=n % 4, late=n % 50, unseen=n % 5 - 2)
 
 
 def _visual(play: Play, n: int) -> None:
-    _visit(play, VisitKind.VISUAL, read=0, late=n % 20)
+    _visit(play, VisitKind.VISUAL, read=0, late=n % 20, unseen=n % 4 - 1)
+
+
+def _correct_part(play: Play, n: int) -> None:
+    """What was said of a part is corrected: the other way round."""
+    open_ = Visit.objects.filter(state=VisitState.FIELD_COMPLETE).values("pk")
+    look = PartLook.objects.standing().filter(visit__in=open_).order_by("pk").last()
+    if look is None:
+        return
+    seen = look.outcome == Look.NOT_SEEN
+    entry = looking.NewLook(
+        look.part, Look.SEEN if seen else Look.NOT_SEEN, look.at, None if seen else NotSeen.COVERED
+    )
+    looking.correct(look, entry, reason="mistaken", by=play.story.inspector, at=play.now)
+
+
+def _part(play: Play, n: int) -> None:
+    """A part comes on record that has stood there since some days ago."""
+    since = (play.now - timedelta(days=n % 60)).date()
+    system = play.structure.systems.order_by("pk")[0]
+    derived.create_part(
+        system, kind="down-conductor", name=f"Added {len(play.done)}", since=since, by=play.story.planner,
+        at=play.now,
+    )  # fmt: skip
 
 
 def _send_back(play: Play, n: int) -> None:
@@ -93,6 +135,7 @@ def _send_back(play: Play, n: int) -> None:
     if n % 2:
         left = visit.on_site_until
         assert left is not None
+        told.see_parts(visit, play.story.inspector, play.now)
         visits.complete_field_work(visit, left_at=left, by=play.story.inspector, at=play.now)
 
 
@@ -215,7 +258,8 @@ def _withdraw(play: Play, n: int) -> None:
 
 
 ACTS: dict[str, Callable[[Play, int], None]] = {
-    "complete": _complete, "visual": _visual, "send back": _send_back, "event": _event, "suspend": _suspend,
+    "complete": _complete, "visual": _visual, "correct part": _correct_part, "part": _part,
+    "send back": _send_back, "event": _event, "suspend": _suspend,
     "return": _return, "adopt": _adopt, "end rule": _end_rule, "describe": _describe, "renumber": _renumber,
     "retire": _retire, "time zone": _time_zone, "dispense": _dispense, "withdraw": _withdraw,
 }  # fmt: skip

@@ -48,7 +48,9 @@ def columns(status: Status) -> list[tuple[Any, ...]]:
         found.append((
             row.rule.pk if row.rule else None, row.event.pk if row.event else None,
             row.suspension.pk if row.suspension else None, owed.demand,
-            None if owed.points == "all" else len(owed.points), owed.due, owed.grace_until, until, suspended,
+            None if owed.points == "all" else len(owed.points),
+            len(owed.parts) if owed.points != "all" and owed.parts else None,
+            owed.due, owed.grace_until, until, suspended,
             owed.overdue_since if suspended else None, row is first, owed.why, owed.allowed_until,
         ))  # fmt: skip
     return found

@@ -28,7 +28,7 @@ def rule(basis="rolling", **given):
     return IntervalRule(**{"id": "r", "demand": "complete", "basis": basis} | given)
 
 
-def visit(on, kind="complete", points="all", recorded=None, name=None):
+def visit(on, kind="complete", points="all", recorded=None, name=None, parts="all"):
     """A visit at noon UTC of a day, or at an instant where the text has a time."""
     finished = datetime.fromisoformat(on if "T" in on else f"{on}T12:00:00+00:00")
     return VisitDone(
@@ -37,6 +37,7 @@ def visit(on, kind="complete", points="all", recorded=None, name=None):
         finished,
         datetime.fromisoformat(recorded) if recorded else None,
         points if points == "all" else frozenset(points),
+        parts if parts == "all" else frozenset(parts),
     )
 
 

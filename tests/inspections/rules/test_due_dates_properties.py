@@ -11,6 +11,7 @@ from inspections.rules.due_dates import Dispensation, Event, IntervalRule, Suspe
 
 ZONES = ["UTC", "Pacific/Honolulu", "Pacific/Auckland", "Europe/London", "America/St_Johns"]
 POINTS = ("1", "2", "3")
+PARTS = ("mesh", "rod")
 DAYS = st.dates(date(2020, 1, 1), date(2030, 12, 31))
 INSTANTS = st.datetimes(datetime(2020, 1, 1), datetime(2030, 12, 31), timezones=st.just(UTC))
 RECORDED = st.none() | INSTANTS
@@ -54,6 +55,7 @@ VISITS = st.builds(
     INSTANTS,
     RECORDED,
     st.just("all") | st.frozensets(st.sampled_from(POINTS)),
+    st.just("all") | st.frozensets(st.sampled_from(PARTS)),
 )
 EVENTS = st.builds(Event, st.just("e"), st.just("strike"), DAYS, RECORDED, st.integers(0, 30))
 SUSPENSIONS = st.builds(
@@ -75,6 +77,7 @@ def cases(draw):
         "rules": [draw(interval_rules(f"r{number}")) for number in range(draw(st.integers(0, 3)))],
         "visits": draw(st.lists(VISITS, max_size=5)),
         "points": POINTS,
+        "parts": draw(st.sampled_from([None, (), PARTS])),
         "events": draw(st.lists(EVENTS, max_size=2)),
         "suspensions": draw(st.lists(SUSPENSIONS, max_size=2)),
         "dispensations": draw(st.lists(DISPENSATIONS, max_size=2)),
@@ -126,11 +129,16 @@ def test_the_order_of_the_facts_never_matters_except_between_equal_days(case, ra
 def test_every_point_has_one_row_for_each_rule_and_the_days_fit_the_state(case):
     found = obligations(**case)
     for asked in case["rules"]:
-        listed = [row.points for row in found.obligations if row.rule == asked.id]
-        named = [point for points in listed for point in (POINTS if points == "all" else points)]
-        assert len(named) == len(set(named))
         in_force = asked.adopted_from is None or case["on"] >= asked.adopted_from
-        assert asked.basis == "before-use" or set(named) == (set(POINTS) if in_force else set())
+        rows = [row for row in found.obligations if row.rule == asked.id]
+        for everything, shares in (
+            (POINTS, [row.points for row in rows]),
+            (PARTS, [row.parts for row in rows]),
+        ):
+            named = [one for share in shares for one in (everything if share == "all" else share)]
+            assert len(named) == len(set(named))
+            assert set(named) in (set(), set(everything)) or asked.basis == "before-use"
+        assert asked.basis == "before-use" or bool(rows) == in_force
     for row in found.obligations:
         assert row.due <= row.grace_until
         assert (row.overdue_since is None) == (row.days_overdue is None)

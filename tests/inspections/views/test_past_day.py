@@ -51,6 +51,7 @@ def story() -> told.Story:
         by=story.inspector,
         at=SHEET,
     )
+    told.see_parts(visit, story.inspector, SHEET)
     visits.complete_field_work(visit, left_at=VISITED + timedelta(hours=3), by=story.inspector, at=SHEET)
     return story
 

@@ -15,6 +15,7 @@ from reports import actions as report_actions
 from reports.models import Issue
 from sites.models import Firm, Person, Quantity, Role, Site, Structure, SystemKind, TestPoint, VisitKind
 from tests import factories as make
+from tests.story import see_parts
 
 NOW = datetime(2027, 5, 3, 14, 0, tzinfo=UTC)
 NUMBERS = ("2", "10", "12A", "3", "1")
@@ -85,6 +86,7 @@ class Scene:
         inspector = self.people[Role.INSPECTOR]
         told = visits.Conditions("dry", "6 mm", "damp", "17 °C")
         visits.note_conditions(visit, told, by=inspector, at=at)
+        see_parts(visit, inspector, at)
         return visits.complete_field_work(visit, left_at=at, by=inspector, at=at)
 
     def reviewed(self, visit: Visit, *, at: datetime | None = None) -> Visit:
