@@ -15,7 +15,7 @@ from inspections.models import DONE, Event, IntervalRule, Suspension, Visit, sea
 from inspections.rule_words import demand_words, where_words
 from inspections.rules.due_dates import Obligation, opens
 from inspections.rules.due_dates.coverage import EVENT_MET_BY, SATISFIED_BY
-from inspections.standing_words import Owed, in_days, standing_of
+from inspections.standing_words import Owed, in_days, share_words, standing_of
 from sites.models import Structure, TestPoint
 from sites.templatetags.downlead import day as in_words
 from sites.templatetags.figures import with_unit
@@ -141,17 +141,29 @@ def adopted_words(rule: IntervalRule) -> str:
 
 
 def _points(owed: Owed, made: Obligation, facts: _Facts) -> Step:
+    parts = share_words(None, len(made.parts)) if made.parts != "all" else ""
     if owed.row.demand == "visual":
-        return Step("concerns", f"{len(made.parts)} parts." if made.parts != "all" else "Every part.")
+        return Step("concerns", f"{parts} of the structure." if parts else "Every part of the structure.")
     number = len(facts.points)
     if made.points == "all":
         return Step("concerns", f"All {number} test points." if number != 1 else "Its one test point.")
+    if not made.points:
+        return Step("concerns", f"{parts} of the structure, and no test point.")
     named = format_html_join(
         ", ", '<a href="{}">{}</a>',
         ((reverse("point", args=[facts.points[one]]), one) for one in made.points if one in facts.points),
     )  # fmt: skip
-    told = f"{len(made.points)} of {number} test points"
+    told = f"{len(made.points)} of {number} test points" + (f" and {parts}" if parts else "")
     return Step("concerns", format_html("<details><summary>{}</summary>{}</details>", told, named))
+
+
+def _left_words(made: Obligation) -> str:
+    """What a visit did not do, so that a due day stands: "did not read these points"."""
+    said = (
+        "did not read these points" if made.points else "",
+        "did not see these parts" if made.parts else "",
+    )
+    return " and ".join(filter(None, said)) or "left it out"
 
 
 def _visits(owed: Owed, made: Obligation, facts: _Facts) -> Iterator[Step]:
@@ -166,9 +178,7 @@ def _visits(owed: Owed, made: Obligation, facts: _Facts) -> Iterator[Step]:
         yield Step("visits", f"None has met it {since}.", f"What counts: visits of the kinds {_kinds(kinds)}")
     if made.left_on is not None:
         left = _named(facts, [made.left_on], kinds)
-        yield Step(
-            "left out", format_html("{}, did not read these points, so they keep their due day.", left)
-        )
+        yield Step("left out", format_html("{}, {}, so they keep their due day.", left, _left_words(made)))
 
 
 def _named(facts: _Facts, days: Iterable[date], kinds: Iterable[str]) -> SafeString:

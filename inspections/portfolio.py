@@ -10,10 +10,11 @@ from typing import Any, NamedTuple
 from django.db.models import Exists, Min, OuterRef, Q, QuerySet, Subquery
 from django.urls import NoReverseMatch, reverse
 
-from inspections import coverage, defect_list, due_list
+from inspections import coverage, defect_list, due_list, looking
 from inspections.coverage import Covered
 from inspections.due_list import FEW_NAMED
 from inspections.local_days import local_day
+from inspections.looking import Looked
 from inspections.models import Defect, DueDate, Visit
 from inspections.place_lists import in_order_of, none_required_now, number_of
 from inspections.rules.defects import State
@@ -154,6 +155,7 @@ class Building:
     last: Visit | None = None
     since_then: list[Visit] = field(default_factory=list)
     covered: dict[int, Covered] = field(default_factory=dict)
+    looked: dict[int, Looked] = field(default_factory=dict)
     planned: Visit | None = None
     report: LastReport | None = None
     none_required: bool = False
@@ -213,7 +215,8 @@ def _dressed(ids: Sequence[int], at: datetime) -> list[Building]:
     owed = _owed(ids, {row.pk: row.today for row in found})
     visit_ids = {pk for row in found for pk in (row.last_id, row.whole_id, row.read_id, row.planned_id) if pk}
     visits = Visit.objects.select_related("structure__site").in_bulk(list(visit_ids))
-    covered = coverage.of_visits([visit for visit in visits.values() if visit.on_site_until])
+    over = [visit for visit in visits.values() if visit.on_site_until]
+    covered, looked = coverage.of_visits(over), looking.of_visits(over)
     defects = (
         open_defects(at).select_related("urgency", "visit").in_bulk(_given(row.worst_id for row in found))
     )
@@ -229,6 +232,7 @@ def _dressed(ids: Sequence[int], at: datetime) -> list[Building]:
             last=visits.get(row.whole_id or row.last_id),
             since_then=_since(row, visits),
             covered=covered,
+            looked=looked,
             planned=visits.get(row.planned_id),
             report=reports.get(row.report_id),
             none_required=row.none_required_now,

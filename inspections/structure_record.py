@@ -8,7 +8,9 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Case, Count, Exists, OuterRef, Prefetch, Q, QuerySet, Subquery, Value, When
 
+from inspections import looking
 from inspections.coverage import WITHOUT_READINGS
+from inspections.looking import Looked
 from inspections.models import (
     DueDate,
     Event,
@@ -124,18 +126,20 @@ class Issued(NamedTuple):
 
 @dataclass(slots=True)
 class VisitPast:
-    """A visit on the lead. day: its local day; read of asked points, None where it reads none"""
+    """A visit on the lead. day: its local day; read of asked points, None where it reads none; looked: its parts"""
 
     visit: Visit
     day: date
     read: int | None = None
     asked: int | None = None
+    looked: Looked = field(default_factory=Looked)
     issues: list[Issued] = field(default_factory=list)
 
 
 def history(structure: Structure, zone: ZoneInfo, start: int, stop: int) -> list[VisitPast]:
     """Visits of a structure, the latest first, in a constant number of queries."""
-    visits = list(Visit.objects.filter(structure=structure).order_by("-planned_on", "-pk")[start:stop])
+    of_this = Visit.objects.filter(structure=structure).select_related("structure__site")
+    visits = list(of_this.order_by("-planned_on", "-pk")[start:stop])
     found = [VisitPast(visit, day_of(visit, zone)) for visit in visits]
     ids = [visit.pk for visit in visits]
     # The reports' app stands above this one; its rows are reached through the visit's own relation.
@@ -143,6 +147,9 @@ def history(structure: Structure, zone: ZoneInfo, start: int, stop: int) -> list
     for pk, *issue in reports.values_list("pk", "issues__pk", "issues__number", "issues__issue"):
         next(row for row in found if row.visit.pk == pk).issues.append(Issued(*issue))
     _count_points(structure, found)
+    looked = looking.of_visits(visits)
+    for row in found:
+        row.looked = looked[row.visit.pk]
     return found
 
 

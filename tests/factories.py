@@ -655,6 +655,18 @@ class UrgencyFactory(DjangoModelFactory):
     recorded_at = AT
 
 
+class PartLookFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.PartLook
+
+    visit = factory.SubFactory(VisitFactory)
+    part = factory.SubFactory(PartFactory, system__structure=factory.SelfAttribute("...visit.structure"))
+    outcome = inspections.Look.SEEN
+    at = AT
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
+
+
 class DefectFactory(DjangoModelFactory):
     class Meta:
         model = inspections.Defect

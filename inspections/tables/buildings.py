@@ -10,6 +10,7 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 from django.utils.text import Truncator
 
+from inspections.looking import Looked
 from inspections.models import Visit
 from inspections.portfolio import Building, address_of, is_urgent
 from inspections.rules.defects import State
@@ -203,6 +204,18 @@ def _planned(record: Building) -> SafeString | str:
     return "" if record.next is None else format_html('<span class="second">{}</span>', "no visit planned")
 
 
+def _parts(looked: Looked, page: str) -> SafeString | str:
+    """How many parts were seen, leading to what was said of them; below it why the others were not."""
+    if not looked.looks:
+        return ""
+    seen, *others = looked.words.split(", ")
+    below = format_html_join("", '<span class="second">{}</span>', ((words,) for words in others))
+    shown = format_html('<a href="{}#parts">{}</a>', page, seen)
+    return format_html(
+        "<div>{}{}</div>", format_html("<b>{}</b>", shown) if looked.is_short else shown, below
+    )
+
+
 def _visit(record: Building, visit: Visit) -> SafeString:
     """How much was read, each figure leading to its points at that visit."""
     covered = record.covered[visit.pk]
@@ -217,9 +230,10 @@ def _visit(record: Building, visit: Visit) -> SafeString:
     )
     owed = ((page, covered.blank),) if covered.blank else ()
     return format_html(
-        '{}{}{}<span class="second"><a href="{}">visit {}</a>, {}, {}</span>',
+        '{}{}{}{}<span class="second"><a href="{}">visit {}</a>, {}, {}</span>',
         format_html("<b>{}</b>", first) if covered.is_short else first,
         format_html_join("", '<span class="second"><a href="{}" data-rows="{}">{} {}</a></span>', reasons),
         format_html_join("", '<span class="second"><a href="{}#owed">{} owed</a></span>', owed),
+        _parts(record.looked[visit.pk], page),
         page, visit.number, visit.get_kind_display(), day(day_of(visit, _zone(record))),
     )  # fmt: skip

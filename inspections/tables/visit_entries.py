@@ -5,9 +5,10 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from inspections.models import NoReading, Reading
+from inspections.models import NoReading, PartLook
 from inspections.tables.figures import displayed_number
-from inspections.visit_entries import Entry
+from inspections.tables.visit_parts import look_state
+from inspections.visit_entries import Entry, Row
 from sites.exports.columns import InFile
 from sites.templatetags.downlead import reading as figure
 from sites.templatetags.downlead import state, when
@@ -16,7 +17,7 @@ from sites.templatetags.downlead import state, when
 class EntriesTable(tables.Table):
     """Takes entries from ``visit_entries.page_of_entries``."""
 
-    point = tables.Column(accessor="row__point__number")
+    point = tables.Column(empty_values=(), verbose_name="Point or part")
     what = tables.Column(empty_values=(), verbose_name="What was entered")
     so = tables.Column(accessor="row__at", verbose_name="Was so")
     recorded = tables.Column(accessor="row__recorded_at", verbose_name="Recorded")
@@ -29,11 +30,14 @@ class EntriesTable(tables.Table):
 
     class Meta:
         orderable = False
-        empty_text = "Readings, and reasons for no reading, stand here from the moment they are entered."
+        empty_text = (
+            "Readings, reasons for no reading, and what was said of parts stand here once they are entered."
+        )
         row_attrs = {"class": lambda record: None if record.counts else "lit"}
 
     def in_file(self) -> InFile:
         return {
+            "point": (("Point", "row__point__number"), ("Part", "row__part__name")),
             "what": (
                 ("Displayed", lambda entry: displayed_number(entry.row) if entry.is_reading else None),
                 ("As displayed", "row__text"),
@@ -41,13 +45,14 @@ class EntriesTable(tables.Table):
                 ("Method", "row__method"),
                 ("Verdict", "row__verdict__outcome"),
                 ("Not read because", "row__reason"),
-                ("What stood in the way", "row__words"),
+                ("Part looked at", "row__outcome"),
+                ("Remark, or what stood in the way", "row__words"),
             ),
             "so": (("Was so at", "row__at"),),
             "recorded": (
                 ("Recorded at", "row__recorded_at"),
                 ("On a later day", "late"),
-                ("With the file", "row__file__name"),
+                ("With the file", "file__name"),
             ),
             "now": (
                 ("Counts", "counts"),
@@ -61,6 +66,10 @@ class EntriesTable(tables.Table):
         }
 
     def render_point(self, record: Entry) -> SafeString:
+        if isinstance(record.row, PartLook):
+            return format_html(
+                '<a href="{}">{}</a>', reverse("part", args=[record.row.part_id]), record.row.part.name
+            )
         return format_html(
             '<a href="{}">{}</a>', reverse("point", args=[record.row.point_id]), record.row.point.number
         )
@@ -73,7 +82,7 @@ class EntriesTable(tables.Table):
 
     def render_recorded(self, record: Entry) -> SafeString:
         late = format_html(' <b class="act">{}</b>', "later") if record.late else ""
-        file = record.row.file
+        file = record.file
         name = format_html('<span class="second">with {}</span>', file.name) if file else ""
         return format_html("{}{}{}", when(record.row.recorded_at), late, name)
 
@@ -88,12 +97,15 @@ class EntriesTable(tables.Table):
             return format_html(
                 'corrected to {}<span class="second">{}, {}{}</span>',
                 _shown(correction), correction.by, when(correction.recorded_at),
-                f": {correction.correction}" if isinstance(correction, Reading) else "",
+                "" if isinstance(correction, NoReading) else f": {correction.correction}",
             )  # fmt: skip
         return "counts; a correction" if record.row.replaces_id else "counts"
 
 
-def _shown(row: Reading | NoReading) -> SafeString:
+def _shown(row: Row) -> SafeString:
+    if isinstance(row, PartLook):
+        words = format_html('<span class="second">{}</span>', row.words) if row.words else ""
+        return format_html("{}{}", look_state(row), words)
     if isinstance(row, NoReading):
         words = format_html('<span class="second">{}</span>', row.words) if row.words else ""
         return format_html("{}{}", state(row.reason, "", "not read"), words)

@@ -3,7 +3,7 @@
 from django.urls import URLPattern, path
 
 from inspections.views import points, readings, visits
-from inspections.views.visits import entry
+from inspections.views.visits import entry, parts
 
 urlpatterns: list[URLPattern] = [
     path("visits/", visits.visits, name="visits"),
@@ -18,6 +18,10 @@ urlpatterns: list[URLPattern] = [
     path("visits/<int:pk>/readings-sheet/", visits.readings_sheet, name="visit-readings-sheet"),
     path("visits/<int:pk>/documents/add/", visits.visit_document, name="visit-document"),
     path("visits/<int:pk>/no-reading/", visits.no_reading, name="visit-no-reading"),
+    path("visits/<int:pk>/parts/", parts.parts, name="visit-parts"),
+    path("visits/<int:pk>/parts/seen/", parts.parts_seen, name="visit-parts-seen"),
+    path("visits/<int:pk>/parts/<int:part>/", parts.part_answer, name="visit-part"),
+    path("part-looks/<int:pk>/correct/", parts.correct_look, name="part-look-correct"),
     path("visits/<int:pk>/defect/", visits.defect, name="visit-defect"),
     path("visits/<int:pk>/complete/", visits.complete, name="visit-complete"),
     path("visits/<int:pk>/hand-in/", visits.hand_in, name="visit-hand-in"),

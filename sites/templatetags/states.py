@@ -43,6 +43,13 @@ STATES: dict[str, dict[str, State]] = {
         "nothing entered yet": State("m-nothingyet"),
         "retired": State("m-retired"),
     },
+    # eye: a part that was looked at
+    "part": {
+        "seen": State("m-partseen"),
+        "seen, with a defect": State("m-partdefect", "act"),
+        "not seen": State("m-partunseen"),
+        "not answered": State("m-partopen"),
+    },
     # time, against the due day
     "obligation": {
         "not yet due": State("m-notyet"),

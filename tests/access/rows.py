@@ -55,6 +55,17 @@ def readings_of_the_visit(stage: Stage, rows: int) -> None:
     make.DefectFactory.create_batch(rows, visit=stage.visit, urgency=stage.here.urgency)
 
 
+def parts_of_the_visit(stage: Stage, rows: int) -> None:
+    """Parts of the structure, every other one answered: seen with a defect that is on record, or not seen."""
+    for number in range(rows):
+        part = make.PartFactory(system=stage.point.part.system)
+        if number % 2:
+            defect = make.DefectFactory(visit=stage.visit, urgency=stage.here.urgency)
+            make.PartLookFactory(visit=stage.visit, part=part, outcome="seen with a defect", defect=defect)
+            continue
+        make.PartLookFactory(visit=stage.visit, part=part, outcome="not seen", reason="covered")
+
+
 def defects(stage: Stage, rows: int) -> None:
     """Defects with a life of two rows each."""
     for defect in make.DefectFactory.create_batch(rows, visit=stage.visit, urgency=stage.here.urgency):

@@ -88,6 +88,11 @@ class Stage:
         return self.issue.visit.readings.order_by("pk").first()
 
     @property
+    def look(self) -> Any:
+        """What was said of a part, at a visit that takes corrections."""
+        return self.visits[VisitState.FIELD_COMPLETE].looks.first()
+
+    @property
     def defect(self) -> Any:
         return self.issue.visit.defects.first()
 

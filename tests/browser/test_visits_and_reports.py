@@ -229,3 +229,44 @@ def test_readings_are_entered_along_the_route_by_keyboard_alone(
     expect(desk.get_by_role("heading", name="Visit", exact=False, level=1)).to_be_visible()
     assert Reading.objects.get(visit=visit, point=here.points["1"]).text == "3.90"
     holds(desk)
+
+
+def test_the_parts_are_answered_by_keyboard_alone_on_a_narrow_page(
+    browser, live_server, here: Scene, holds: Callable[[Page], None]
+) -> None:
+    visit = current()
+    context = browser.new_context(viewport={"width": 320, "height": 640}, java_script_enabled=True)
+    page = context.new_page()
+    sign_in(page, live_server.url, here, Role.INSPECTOR)
+    page.goto(f"{live_server.url}{reverse('visit-parts', args=[visit.pk])}")
+    parts = [here.points[number].part for number in ("1", "2", "3", "10", "12A")]
+    tab_to_button(page, f"Seen: {parts[0].name}")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("status")).to_contain_text(f"Seen: {parts[0].name}.")
+    # The page stands at the next part, and so does the keyboard.
+    assert page.url.endswith(f"#part-{parts[1].pk}")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == f"Seen: {parts[1].name}"
+    boxes = page.locator("button[name=parts]").all()
+    assert min(box.bounding_box()["height"] for box in boxes if box.is_visible()) >= 44
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", level=1)).to_have_text(parts[1].name)
+    page.get_by_label("Not seen: not accessible").focus()
+    page.keyboard.press("Space")
+    page.get_by_label("Remark").focus()
+    page.keyboard.type("no ladder")
+    tab_to_button(page, "Keep it and go on")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("status")).to_contain_text("not seen: not accessible")
+    assert page.url.endswith(f"#part-{parts[2].pk}")
+    expect(page.locator(f"#part-{parts[1].pk}")).to_contain_text("no ladder")
+    tab_to_summary(page, "All that are open of one kind were seen")
+    page.keyboard.press("Enter")
+    tab_to_button(page, "Seen: 3 down-conductors")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("status").last).to_contain_text("Every part of this visit is answered.")
+    expect(page.get_by_text("4 of 5 parts seen, 1 not accessible").first).to_be_visible()
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
+    context.close()

@@ -15,7 +15,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from inspections import coverage
+from inspections import coverage, looking, visit_parts
 from inspections.actions import visits as acts
 from inspections.coverage import coverage_words
 from inspections.forms.visits import (
@@ -34,6 +34,7 @@ from inspections.forms.visits import (
 from inspections.models import NoReading, Reading, Reason, Urgency, Verdict, Visit, VisitState, VisitStep
 from inspections.review_questions import ReviewQuestions, of_visit
 from inspections.rules.judging.facts import OUTCOMES
+from inspections.tables.visit_parts import PartsApartTable
 from inspections.tables.visits import NotReadTable, ReadingTable, paged
 from inspections.views.visits.cautions import Caution, cautions_for
 from inspections.views.visits.known_defects import VisitDefects
@@ -174,6 +175,8 @@ class VisitPage:
     def _next_on_site(self) -> str:
         if self.blank_count:
             return "readings"
+        if self.looked.blank:
+            return "parts"
         return "conditions" if self.missing else "complete"
 
     @cached_property
@@ -240,6 +243,25 @@ class VisitPage:
     @property
     def only_reason(self) -> str:
         return self._only(Reason.values)
+
+    @property
+    def looks(self) -> bool:
+        """Whether parts are looked at on this kind of visit."""
+        return looking.looks(self.visit)
+
+    @cached_property
+    def looked(self) -> looking.Looked:
+        """How the parts ended, or stand by now."""
+        looked = looking.of_visits([self.visit])[self.visit.pk]
+        looked.ended = self.visit.state not in (VisitState.PLANNED, VisitState.ON_SITE, VisitState.CANCELLED)
+        if not looked.ended:
+            looked.blank = looking.parts_unanswered(self.visit, self.day).count()
+        return looked
+
+    @cached_property
+    def parts_apart(self) -> PartsApartTable:
+        """Parts not seen, or seen with a defect."""
+        return PartsApartTable(visit_parts.told_apart(self.visit), visit=self.visit, prefix="p-")
 
     @property
     def is_complete(self) -> bool:

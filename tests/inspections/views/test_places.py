@@ -239,7 +239,10 @@ def test_it_hangs_the_visits_on_the_lead() -> None:
     shown = section(html, "history")
     planned, done, visual = shown.split("Visit ")[1:]
     assert "8 Jun 2027 Planned; nothing is recorded yet" in planned
-    assert "complete, 3 May 2027 3 of 5 points read Issued · report 41, issue 1" in done
+    assert (
+        "complete, 3 May 2027 3 of 5 points read Parts were not recorded one by one Issued · report 41, issue 1"
+        in done
+    )
     assert f'href="{reverse("report", args=[issue.pk])}"' in html
     assert "No points are read at this kind of visit" in visual
 
