@@ -19,7 +19,6 @@ class PartsTable(tables.Table):
     part = tables.Column(accessor="part__name", verbose_name="Part")
     seen = tables.Column(empty_values=(), verbose_name="Looked at")
     words = tables.Column(empty_values=(), verbose_name="Remark")
-    by = tables.Column(empty_values=(), verbose_name="By")
     act = tables.Column(empty_values=(), verbose_name="Answer")
 
     row_head = "part"
@@ -43,12 +42,12 @@ class PartsTable(tables.Table):
     def in_file(self) -> InFile:
         return {
             "part": (("Part", "part__name"), ("Kind", "part__kind"), ("System", "part__system__name")),
-            "seen": (("Looked at", "look__outcome"), ("Not seen because", "look__reason")),
+            "seen": (("Looked at", "look__outcome"), ("Not seen because", "look__reason"), ("By", "look__by"),
+                ("Looked at on", "look__at"), ("Recorded at", "look__recorded_at")),
             "words": (
                 ("Remark", "look__words"), ("Defect", "look__defect__words"),
                 ("Corrected because", "look__correction"),
             ),
-            "by": (("By", "look__by"), ("Looked at on", "look__at"), ("Recorded at", "look__recorded_at")),
             **({"act": ()} if self.may_enter or self.may_correct else {}),
         }  # fmt: skip
 
@@ -59,14 +58,13 @@ class PartsTable(tables.Table):
         )  # fmt: skip
 
     def render_seen(self, record: PartRow) -> SafeString:
-        return state("not answered", family="part") if record.look is None else look_state(record.look)
+        look = record.look
+        if look is None:
+            return state("not answered", family="part")
+        return format_html('{}<span class="second">{}, {}</span>', look_state(look), look.by, when(look.at))
 
     def render_words(self, record: PartRow) -> SafeString | str:
         return "" if record.look is None else look_words(record.look)
-
-    def render_by(self, record: PartRow) -> SafeString | str:
-        look = record.look
-        return format_html('{}<span class="second">{}</span>', look.by, when(look.at)) if look else ""
 
     def render_act(self, record: PartRow) -> SafeString | str:
         part, look = record.part, record.look
@@ -80,8 +78,8 @@ class PartsTable(tables.Table):
         if not self.may_enter:
             return ""
         return format_html(
-            '<div class="acts"><button class="btn btn-quiet" name="parts" value="{}">Seen'
-            '<span class="visually-hidden">: {}</span></button><a class="btn btn-quiet" href="{}">Not seen, or a defect'
+            '<div class="acts"><button class="btn btn-quiet hand" name="parts" value="{}">Seen'
+            '<span class="visually-hidden">: {}</span></button><a class="btn btn-quiet hand" href="{}">Not seen, or a defect'
             '<span class="visually-hidden">: {}</span></a></div>',
             part.pk, part.name, reverse("visit-part", args=[self.visit.pk, part.pk]), part.name,
         )  # fmt: skip

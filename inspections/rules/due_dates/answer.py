@@ -20,7 +20,8 @@ class Obligation:
     allowed_until: the last day a dispensation of the rule's author allows; None where none moved the consequence
     since: the day the due day is counted from; None where it is counted from none
     sums: how it was counted, as sums that anybody can do again, each a sentence without its full stop
-    met_on: the last days on which the demand was met at these points and parts; left_on: of a visit that left them out since
+    met_on: the last days on which the demand was met at these points and parts
+    left_on: of a visit that left them out since
     """
 
     rule: str
