@@ -79,7 +79,8 @@ class PartsTable(tables.Table):
             return ""
         return format_html(
             '<div class="acts"><button class="btn btn-quiet hand" name="parts" value="{}">Seen'
-            '<span class="visually-hidden">: {}</span></button><a class="btn btn-quiet hand" href="{}">Not seen, or a defect'
+            '<span class="visually-hidden">: {}</span></button>'
+            '<a class="btn btn-quiet hand" href="{}">Not seen, or a defect'
             '<span class="visually-hidden">: {}</span></a></div>',
             part.pk, part.name, reverse("visit-part", args=[self.visit.pk, part.pk]), part.name,
         )  # fmt: skip

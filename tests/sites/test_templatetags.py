@@ -14,6 +14,7 @@ ALL_STATES = [(family, name) for family, names in STATES.items() for name in nam
 VOCABULARY = {
     "verdict": "within limit|above limit|cannot be judged|for information",
     "not read": "not tested|not accessible|access refused|not found|not separable",
+    "part": "seen|seen, with a defect|not seen|not answered",
     "obligation": "not yet due|due soon|due|in grace|overdue|suspended|met|no longer applies",
     "change": "steady|risen|fallen|first reading|not comparable",
     "defect": "open|dangerous|made safe|repaired, awaiting re-test|closed by re-test|accepted|withdrawn",
@@ -58,6 +59,7 @@ def test_it_keeps_copper_for_what_must_be_acted_on() -> None:
     }
     assert acted_on == {
         "above limit",
+        "seen, with a defect",
         "not found",
         "in grace",
         "overdue",
