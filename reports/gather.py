@@ -297,7 +297,7 @@ class _Gatherer:
         read = {verdict.reading.point_id for verdict in self.verdicts}
         rows = NoReading.objects.standing().filter(visit=self.visit).order_by("recorded_at", "pk")
         latest = {row.point_id: row for row in rows if row.point_id not in read}
-        owed = DueDate.objects.filter(structure=self.structure, points__isnull=False).order_by("due").first()
+        owed = DueDate.objects.filter(structure=self.structure, points__gt=0).order_by("due").first()
         before = self._last_readings(latest)
         for row in sorted(latest.values(), key=lambda row: self.points[row.point_id].number_order):
             point = self.points[row.point_id]
