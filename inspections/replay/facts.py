@@ -262,7 +262,7 @@ def gather(structures: Sequence[int], *, with_steps: bool = True) -> Gathered:
         _gather_steps(found, ids)
     _gather_readings(found, ids, with_steps)
     _gather_points(found)
-    _gather_looks(found, visits, with_steps)
+    _gather_looks(found, ids, with_steps)
     return found
 
 
@@ -333,10 +333,12 @@ def _withdrawn_files(found: Gathered) -> dict[int, datetime]:
     return dict(withdrawn.values_list("file", "recorded_at"))
 
 
-def _gather_looks(found: Gathered, visits: Sequence[int], with_steps: bool) -> None:
+def _gather_looks(found: Gathered, structures: Sequence[int], with_steps: bool) -> None:
     """Parts one by one, where a visit saw fewer than there are; as known by a moment also where an answer was
     corrected, or recorded after the field work had ended once."""
-    rows = PartLook.objects.filter(visit__in=visits).order_by()
+    rows = PartLook.objects.filter(
+        visit__structure__in=structures, visit__on_site_until__isnull=False
+    ).order_by()
     counted = {
         visit: (seen, number, last)
         for visit, seen, number, last in rows.values_list("visit").annotate(

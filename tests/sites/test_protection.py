@@ -28,6 +28,7 @@ def one_row_of_each() -> None:
     f.InstrumentRetirementFactory()
     f.VerdictFactory()
     f.NoReadingFactory()
+    f.PartLookFactory()
     f.RebaseFactory()
     f.VisitDocumentFactory()
     f.DefectStepFactory()
