@@ -88,7 +88,7 @@ def test_it_says_what_is_missing_before_anyone_presses(here: Scene, inspector: C
     html = page(inspector, visit)
     assert "Points without a reading or a reason: 1, 3, 10, 12A." in html
     assert "The soil is blank." in html
-    assert "1 of 5 points read, 4 owed" in html
+    assert ">1 of 5 points read</a>" in html and ">4 owed</a>" in html
 
 
 def test_it_refuses_to_complete_a_visit_with_a_blank(here: Scene, inspector: Client) -> None:
@@ -112,7 +112,8 @@ def test_coverage_is_a_sentence_with_each_reason(here: Scene, inspector: Client)
     here.reason(visit, "3", Reason.NOT_ACCESSIBLE)
     here.reason(visit, "12A", Reason.NOT_TESTED)
     html = page(inspector, visit)
-    assert "<b>2 of 5 points read, 2 not accessible, 1 not tested</b>" in html
+    assert ">2 of 5 points read</a>" in html
+    assert ">2 not accessible</a>" in html and ">1 not tested</a>" in html
     assert "1 within limit" in html and "1 above limit" in html
 
 
@@ -120,7 +121,7 @@ def test_full_coverage_is_quiet(here: Scene, inspector: Client) -> None:
     visit = here.on_site()
     here.read(visit, dict.fromkeys(NUMBERS, "5.00"))
     html = page(inspector, visit)
-    assert "<li>5 of 5 points read</li>" in html
+    assert '<li><a href="?#readings">5 of 5 points read</a></li>' in html
 
 
 def test_readings_stand_in_natural_order_and_lead_to_their_working(here: Scene, inspector: Client) -> None:

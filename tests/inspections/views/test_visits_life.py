@@ -66,6 +66,8 @@ def test_it_goes_from_the_plan_to_the_downloaded_report_by_the_right_people(here
         told = {"told-defects": Defect.objects.get().pk, "told-to_whom": "the caretaker",
                 "told-how": "by word of mouth", "told-told_at": "2027-05-03T10:30"}  # fmt: skip
         send(inspector, "visit-danger-told", **told)
+        every_part = ",".join(str(pk) for pk in here.structure.parts.values_list("pk", flat=True))
+        send(inspector, "visit-parts-seen", parts=every_part)
         send(inspector, "visit-complete", **{"complete-left_at": "2027-05-03T13:00"})
         send(inspector, "visit-hand-in", **{"hand-in-words": "all as last year"})
         clock.shift(timedelta(days=1))
