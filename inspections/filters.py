@@ -96,7 +96,7 @@ class SiteFilter(django_filters.FilterSet):
 
 
 BUILDING_STATES = (
-    ("urgent", "with open defects of the most urgent kind"), ("defects", "with open defects"), ("overdue", "overdue"),
+    ("urgent", "with urgent defects"), ("defects", "with open defects"), ("overdue", "overdue"),
     ("soon", "in grace or due within 60 days"),
     ("stopped", "suspended or ended"), ("nothing", "nothing asked for"),
 )  # fmt: skip

@@ -15,7 +15,7 @@ from sites.models import Client
 DANGER, TO_ACT, ENDING, ALL = "danger", "to-act", "ending", "all"
 STATES = (
     (DANGER, "open, told as dangerous"),
-    (TO_ACT, "to be acted on: open, made safe or repaired"),
+    (TO_ACT, "to be acted on"),
     *((state.value, state.value) for state in State),
     (ENDING, "accepted, ending within 60 days"),
     (ALL, "all, settled ones too"),
