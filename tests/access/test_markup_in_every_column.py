@@ -11,11 +11,7 @@ from xml.etree.ElementTree import Element
 
 import icalendar
 import pytest
-from django.apps import apps
 from django.core.management import call_command
-from django.db import models
-from django.db.models import Value
-from django.db.models.functions import Cast, Concat, Substr
 from openpyxl import load_workbook
 from pypdf import PdfReader
 
@@ -23,51 +19,26 @@ from inspections.models import VisitState
 from reports import actions as report_actions
 from sites.fields import ExactDecimalField
 from sites.models import Role
-from sites.protection import lift, protected_tables
 from tests.access.cast import AUDITOR, FACILITY, INSPECTOR, PLANNER, REVIEWER, SIGNATORY
 from tests.access.line import MAY
 from tests.access.markup import EVIL, PRODUCT, TAG, check_page
+from tests.access.spoil import spoil, worded
 from tests.access.stage import NOW, Stage
 from tests.access.table import lines
 from tests.post import Post, post  # noqa: F401 - a fixture
 
 pytestmark = pytest.mark.django_db
 TABLE = {line.name: line for line in lines()}
-LABELS = ("register", "inspections", "reports")
-# Columns that only the program writes, or that take a few words which no form lets anybody choose. Every other
-# text column, also one that is added tomorrow, gets the mark-up.
-OF_THE_PROGRAM = {
-    "password", "email", "contact_salt", "time_zone", "number_order", "sha256", "token_hash", "hash", "previous",
-    "payload", "email_seal", "secret_sha256", "message_id", "text_sha256", "facts", "facts_sha256", "unit",
-    "limit_unit", "decision", "methods", "demand", "basis", "period", "seasons", "classes", "text", "method",
-    "temperature_source", "repeats", "reversed_displays", "positions", "dropped", "calculation_version", "outcome",
-    "statement", "change", "subject_kind", "material",
-}  # fmt: skip
 FORMULA = re.compile(r"\s*[=+\-@]")
 # Between them they open every page of whoever is inside.
 WHO = [str(role) for role in (PLANNER, INSPECTOR, REVIEWER, SIGNATORY, FACILITY, AUDITOR)]
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
 
-def worded() -> Iterator[tuple[type[models.Model], Any]]:
-    """Every column in which somebody's own words may stand."""
-    for label in LABELS:
-        for model in apps.get_app_config(label).get_models():
-            for column in model._meta.local_concrete_fields:
-                words = type(column) in (models.CharField, models.TextField) and not column.choices
-                if words and column.name not in OF_THE_PROGRAM:
-                    yield model, column
-
-
 @pytest.fixture
 def spoiled(stage: Stage) -> Stage:
     """The stage with mark-up in every such column, each row's with its key, cut to the column's length."""
-    lift(protected_tables())
-    for model, column in worded():
-        length = column.max_length or 1000
-        own = Concat(Value("="), Cast("pk", models.CharField()), Value(EVIL), output_field=models.TextField())
-        filled = model._default_manager.exclude(**{column.name: ""})
-        filled.update(**{column.name: Substr(own, 1, length)})
+    spoil(EVIL, before="=")
     return stage
 
 
