@@ -87,13 +87,12 @@ def ending_soon(defects: QuerySet[Any]) -> QuerySet[Any]:
     return defects.filter(state=State.ACCEPTED, accepted_until__lte=F("soon_until"))
 
 
-def page_of(defects: QuerySet[Any], at: datetime, start: int, stop: int) -> list[Life]:
-    """Rows start to stop by consequence, each with its life, in two queries."""
-    rows = by_consequence(defects).select_related(*SHOWN)[start:stop]
-    return lives_of(rows, at)
+def page_of(defects: QuerySet[Any], start: int, stop: int, *, at: datetime) -> list[Life]:
+    """Rows start to stop, each with its life, in two queries."""
+    return lives_of(defects.select_related(*SHOWN)[start:stop], at)
 
 
 def standing_at(structure: Structure, at: datetime, most: int) -> list[Life]:
     """The defects of a structure that are neither closed nor withdrawn, by consequence; ``most`` at most."""
     rows = with_state(Defect.objects.filter(structure=structure), at)
-    return page_of(that_stand(rows), at, 0, most)
+    return page_of(by_consequence(that_stand(rows)), 0, most, at=at)

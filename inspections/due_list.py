@@ -8,7 +8,7 @@ from datetime import date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery, Value
+from django.db.models import Case, Exists, F, IntegerField, OuterRef, Q, QuerySet, Subquery, Value, When
 from django.db.models.lookups import IsNull
 
 from inspections.local_days import days_in_force, local_day, usual_day
@@ -124,9 +124,7 @@ def sections(rows: QuerySet[DueDate], state: str, at: datetime) -> list[QuerySet
     state: "overdue", "soon", "book", "stopped", or "" for all that run
     """
     if state == "book":
-        last = days_in_force(at)[-1] + timedelta(days=BOOK_AHEAD_DAYS)
-        quarter = local_day("site__time_zone", at, plus_days=BOOK_AHEAD_DAYS)
-        ahead = to_come(rows).filter(due__lte=last).filter(due__lte=quarter)
+        ahead = to_come(rows).filter(_within_a_quarter(at))
         return [without_visit(overdue(rows, at)), without_visit(ahead)]
     if state == "overdue":
         return [overdue(rows, at)]
@@ -137,18 +135,58 @@ def sections(rows: QuerySet[DueDate], state: str, at: datetime) -> list[QuerySet
     return [overdue(rows, at), to_come(rows)]
 
 
+def whole(rows: QuerySet[DueDate], state: str, at: datetime) -> QuerySet[DueDate]:
+    """The same as ``sections`` gives, as one queryset, to be sorted by something else."""
+    if state == "book":
+        return without_visit(running(rows).filter(_within_a_quarter(at)))
+    found = sections(rows, state, at)
+    return found[0] if len(found) == 1 else running(rows)
+
+
+def _within_a_quarter(at: datetime) -> Q:
+    """Whether something is due before the time ends for which visits are booked ahead; what is overdue was."""
+    last = days_in_force(at)[-1] + timedelta(days=BOOK_AHEAD_DAYS)
+    quarter = local_day("site__time_zone", at, plus_days=BOOK_AHEAD_DAYS)
+    return Q(due__lte=last) & Q(due__lte=quarter)
+
+
+def by_consequence() -> Case:
+    """Overdue, in grace, due within 60 days, later, suspended, ended. For rows ``with_today``."""
+    ended, late = Q(applies_until__lt=F("today")), Q(grace_until__lt=F("today"))
+    states = (
+        (ended, 5),
+        (Q(suspended=True), 4),
+        (late, 0),
+        (Q(due__lt=F("today")), 1),
+        (Q(due__lte=F("soon_until")), 2),
+    )
+    whens = (When(state, then=Value(place)) for state, place in states)
+    return Case(*whens, default=Value(3), output_field=IntegerField())
+
+
+def next_planned() -> Subquery:
+    """The day of the open visit that is next to settle an obligation."""
+    return Subquery(settling_visits().values("planned_on")[:1])
+
+
 def counted(rows: QuerySet[Any]) -> int:
     """How many, counted no further than one beyond 10,000."""
     return rows[: MOST_COUNTED + 1].count()
 
 
 def slice_of(
-    parts: Sequence[QuerySet[DueDate]], start: int, stop: int, *, at: datetime
+    parts: Sequence[QuerySet[DueDate]] | QuerySet[DueDate], start: int, stop: int, *, at: datetime
 ) -> list[Owed[Listed]]:
     """Rows start to stop of the parts laid end to end, in at most two queries a part.
 
-    A part is counted only where the slice begins beyond its end.
+    A part is counted only where the slice begins beyond its end. One queryset is one that was sorted: then only its
+    keys are, and what the rows show is fetched for those of the slice.
     """
+    if isinstance(parts, QuerySet):
+        ids = list(parts.values_list("pk", flat=True)[start:stop])
+        shown = dressed(parts.order_by().filter(pk__in=ids)).values_list("pk", *SHOWN)
+        by_key = {pk: row for pk, *row in shown}
+        return [_standing(tuple(by_key[pk]), at) for pk in ids if pk in by_key]
     found: list[Owed[Listed]] = []
     for part in parts:
         rows = [_standing(row, at) for row in dressed(part)[start:stop]]

@@ -1,8 +1,8 @@
 """What is still to be completed: structures nobody asks about, points never read, structures without a class."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from datetime import date, datetime
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
@@ -86,7 +86,3 @@ GAPS = (
 def counted(rows: QuerySet) -> int:
     """How many, up to one more than ``MOST_COUNTED``."""
     return rows.order_by()[: MOST_COUNTED + 1].count()
-
-
-def page_of(rows: QuerySet, start: int, stop: int) -> Sequence[Any]:
-    return list(rows[start:stop])

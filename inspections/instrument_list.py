@@ -3,7 +3,7 @@
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Case, Exists, IntegerField, OuterRef, Q, QuerySet, Subquery, Value, When
 
 from inspections.models import Calibration, Instrument, InstrumentRetirement
 from sites.models import Person
@@ -56,15 +56,25 @@ def state_of(row: Any, today: date) -> str:
 
 def in_state(rows: QuerySet[Any], state: str, today: date) -> QuerySet[Any]:
     """Of instruments ``with_state``, those in one; the same words as ``state_of``."""
+    return rows.filter(_states(today)[state])
+
+
+def by_consequence(today: date) -> Case:
+    """For instruments ``with_state``: first what nothing can be judged with, last what is retired."""
+    order = (OUT, NEVER, SOON, IN, RETIRED)
+    whens = [When(_states(today)[state], then=Value(place)) for place, state in enumerate(order)]
+    return Case(*whens, default=Value(len(whens)), output_field=IntegerField())
+
+
+def _states(today: date) -> dict[str, Q]:
     soon = today + timedelta(days=SOON_DAYS)
-    asked = {
+    return {
         RETIRED: Q(is_retired=True),
         IN: Q(is_retired=False, covers_until__gte=soon),
         SOON: Q(is_retired=False, covers_until__lt=soon),
         OUT: Q(is_retired=False, covers_until__isnull=True, last_until__isnull=False),
         NEVER: Q(is_retired=False, covers_until__isnull=True, last_until__isnull=True),
     }
-    return rows.filter(asked[state])
 
 
 def seen_by(person: Person, today: date) -> QuerySet[Any]:

@@ -6,11 +6,11 @@ statement: as some hundred parameters they cost more than the rest of a list's q
 """
 
 from collections.abc import Iterable
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
 from zoneinfo import ZoneInfo, available_timezones
 
-from django.db.models import BooleanField, Case, DateField, F, Func, Value, When
+from django.db.models import BooleanField, Case, DateField, DateTimeField, F, Func, Value, When
 
 
 @lru_cache(maxsize=4)
@@ -56,6 +56,29 @@ def _one_of(zone_field: str, names: Iterable[str]) -> Func:
     """Whether a column names one of these zones, which come from the zone database and from nobody else."""
     listed = ", ".join(f"'{name}'" for name in names)
     return Func(F(zone_field), template=f"%(expressions)s IN ({listed})", output_field=BooleanField())
+
+
+def day_begins(zone_field: str, day: date) -> Case:
+    """The instant at which a civil day begins in the zone that a column names, to compare an instant with.
+
+    zone_field: lookup of an IANA zone name; zones that begin the day together share a branch
+    """
+    usual, *others = _beginnings(day)
+    return Case(
+        *(When(_one_of(zone_field, names), then=Value(begins)) for begins, names in others),
+        default=Value(usual[0]),
+        output_field=DateTimeField(),
+    )
+
+
+@lru_cache(maxsize=16)
+def _beginnings(day: date) -> tuple[tuple[datetime, tuple[str, ...]], ...]:
+    """Each instant at which the day begins somewhere, with its zones; that of most zones first."""
+    zones: dict[datetime, list[str]] = {}
+    for name in sorted(available_timezones()):
+        begins = datetime.combine(day, time.min, ZoneInfo(name)).astimezone(UTC)
+        zones.setdefault(begins, []).append(name)
+    return tuple((at, tuple(names)) for at, names in sorted(zones.items(), key=lambda found: -len(found[1])))
 
 
 def _minute(at: datetime) -> datetime:

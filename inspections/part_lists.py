@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from django.db.models import OuterRef, QuerySet
 
@@ -22,18 +22,23 @@ class PartRow:
     questions: list[str]
 
 
-def page_of_parts(structure: Structure, today: date, start: int, stop: int) -> list[PartRow]:
-    """Parts by system and name."""
+def parts_of(structure: Structure, today: date) -> QuerySet[Part]:
+    """Parts by system and name, each with how many points it has on a day."""
     points = TestPoint.objects.filter(part=OuterRef("pk")).standing_on(today)
     rows = Part.objects.filter(structure=structure).select_related("system")
     counted = rows.annotate(point_count=number_of(points, "part"))
-    found = counted.order_by("system__name", "system", "name", "pk")[start:stop]
+    return counted.order_by("system__name", "system", "name", "pk")
+
+
+def page_of_parts(parts: QuerySet[Part], start: int, stop: int) -> list[PartRow]:
+    """Takes ``parts_of``."""
+    found: Any = parts[start:stop]
     return [PartRow(part, part.point_count, part_sections.questions(part)) for part in found]
 
 
-def page_of_points(part: Part, start: int, stop: int) -> Sequence[TestPoint]:
+def points_of(part: Part) -> QuerySet[TestPoint]:
     """The points of a part, standing or retired, in natural order of their numbers."""
-    return list(TestPoint.objects.filter(part=part).order_by("number_order", "pk")[start:stop])
+    return TestPoint.objects.filter(part=part).order_by("number_order", "pk")
 
 
 class _Described(NamedTuple):

@@ -7,13 +7,16 @@ something within the grant, and whoever was assigned to a visit within it; of wh
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
-from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
+from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet, Subquery
+from django.db.models.functions import Coalesce, Least
 
 from inspections.models import Visit, VisitPerson
 from sites.access import firms_of
 from sites.models import WHOLE_FIRM_ROLES, Authorisation, Client, Firm, Membership, Person, Role, Scope, Site
 from sites.models.people import DatedQuerySet
+from sites.tables.sorting import by_rank
 
 
 @dataclass(frozen=True)
@@ -81,6 +84,25 @@ def dressed(people: QuerySet[Person], sight: Sight) -> QuerySet[Person]:
         Prefetch("memberships", members, to_attr="members"),
         Prefetch("authorisations", held.order_by("system_kind", "visit_kind", "pk"), to_attr="held"),
     )
+
+
+def first_role(sight: Sight) -> Subquery:
+    """The role in force that stands first among the roles, as a place in their order."""
+    held = memberships_seen(sight).filter(pk__in=Membership.objects.on(sight.on).values("pk"))
+    rank = by_rank("role", Role.values)
+    return Subquery(
+        held.filter(person=OuterRef("pk")).annotate(rank=rank).order_by("rank").values("rank")[:1]
+    )
+
+
+def next_end(sight: Sight) -> Any:
+    """The earliest last day among roles and authorisations in force; None where none has one."""
+    held = memberships_seen(sight).filter(pk__in=Membership.objects.on(sight.on).values("pk"))
+    roles = held.filter(person=OuterRef("pk"), until__isnull=False).order_by("until").values("until")
+    may = Authorisation.objects.on(sight.on).filter(firm__in=sight.firms, person=OuterRef("pk"))
+    until = Subquery(may.filter(until__isnull=False).order_by("until").values("until")[:1])
+    ends = Subquery(roles[:1])
+    return Coalesce(Least(ends, until), ends, until)
 
 
 def firms_named(pks: Iterable[int]) -> list[Firm]:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import partial
 from typing import Any
 
 from django.db.models import Count, F, IntegerField, OuterRef, Q, QuerySet, Subquery, Value
@@ -12,6 +13,7 @@ from inspections.local_days import local_day
 from inspections.models import DueDate, NoneRequired, Visit
 from inspections.standing_words import Owed, owed_on
 from sites.models import Site, Structure, TestPoint
+from sites.tables.sorting import SortedInPages
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,26 +24,33 @@ class SiteRow:
     earliest: Owed | None
 
 
-def page_of_sites(sites: QuerySet[Site], at: datetime, start: int, stop: int) -> list[SiteRow]:
+def paged_sites(sites: QuerySet[Site], at: datetime) -> SortedInPages:
     """Sites by client and name, with what is owed there first."""
-    ids = list(
-        sites.order_by("client__name", "client", "name", "pk").values_list("pk", flat=True)[start:stop]
+    usual = sites.order_by("client__name", "client", "name", "pk")
+    return SortedInPages(
+        usual, partial(_page_of_sites, at=at), to_sort=lambda: _sites_with_figures(sites, at)
     )
+
+
+def _sites_with_figures(sites: QuerySet[Site], at: datetime) -> QuerySet[Any]:
+    """Adds ``structure_count``, ``overdue_count`` and of what is due first ``earliest_id`` and ``earliest_due``."""
     today = OuterRef("today")
     running = DueDate.objects.filter(site=OuterRef("pk"), suspended=False).filter(
         Q(applies_until__isnull=True) | Q(applies_until__gte=today)
     )
     overdue = running.filter(due__lt=today, grace_until__lt=today)
-    rows = (
-        Site.objects.filter(pk__in=ids)
-        .select_related("client")
-        .annotate(today=local_day("time_zone", at))
-        .annotate(
-            structure_count=number_of(Structure.objects.filter(site=OuterRef("pk")), "site"),
-            overdue_count=number_of(overdue, "site"),
-            earliest_id=Subquery(running.order_by("due", "pk").values("pk")[:1]),
-        )
+    earliest = running.order_by("due", "pk")
+    return sites.annotate(today=local_day("time_zone", at)).annotate(
+        structure_count=number_of(Structure.objects.filter(site=OuterRef("pk")), "site"),
+        overdue_count=number_of(overdue, "site"),
+        earliest_id=Subquery(earliest.values("pk")[:1]),
+        earliest_due=Subquery(earliest.values("due")[:1]),
     )
+
+
+def _page_of_sites(sites: QuerySet[Site], start: int, stop: int, *, at: datetime) -> list[SiteRow]:
+    ids = list(sites.values_list("pk", flat=True)[start:stop])
+    rows = _sites_with_figures(Site.objects.filter(pk__in=ids).select_related("client"), at)
     found = in_order_of(ids, rows)
     dues = DueDate.objects.in_bulk([row.earliest_id for row in found if row.earliest_id])
     return [
@@ -61,22 +70,35 @@ class StructureRow:
     none_required: bool = False
 
 
-def page_of_structures(site: Site, today: date, start: int, stop: int) -> list[StructureRow]:
+def paged_structures(site: Site, today: date) -> SortedInPages:
     """Structures of a site, the earliest due first and those that owe nothing last."""
+    rows = _structures_with_figures(Structure.objects.filter(site=site), today)
+    usual = rows.order_by(F("next_due").asc(nulls_last=True), "name", "pk")
+    return SortedInPages(usual, partial(_page_of_structures, today=today))
+
+
+def _structures_with_figures(structures: QuerySet[Structure], today: date) -> QuerySet[Any]:
+    """Adds ``point_count``, ``next_due`` (what governs), and of what is owed and of the last visit id and columns."""
     asked = DueDate.objects.filter(structure=OuterRef("pk"))
-    governing = asked.filter(governs=True)
-    ordered = Structure.objects.filter(site=site).annotate(next_due=Subquery(governing.values("due")[:1]))
-    ordered = ordered.order_by(F("next_due").asc(nulls_last=True), "name", "pk")
-    ids = list(ordered.values_list("pk", flat=True)[start:stop])
+    owed = asked.order_by("-governs", "due", "pk")
     done = Visit.objects.filter(structure=OuterRef("pk"), on_site_until__isnull=False)
+    last = done.order_by("-on_site_until", "-pk")
     points = TestPoint.objects.filter(structure=OuterRef("pk")).standing_on(today)
-    rows = Structure.objects.filter(pk__in=ids).annotate(
+    return structures.annotate(
         point_count=number_of(points, "structure"),
-        owed_id=Subquery(asked.order_by("-governs", "due", "pk").values("pk")[:1]),
-        last_visit_id=Subquery(done.order_by("-on_site_until", "-pk").values("pk")[:1]),
+        next_due=Subquery(asked.filter(governs=True).values("due")[:1]),
+        owed_id=Subquery(owed.values("pk")[:1]),
+        owed_demand=Subquery(owed.values("demand")[:1]),
+        owed_author=Subquery(owed.values("author")[:1]),
+        last_visit_id=Subquery(last.values("pk")[:1]),
+        last_visit_at=Subquery(last.values("on_site_until")[:1]),
         none_required_now=none_required_now(),
     )
-    found = in_order_of(ids, rows)
+
+
+def _page_of_structures(rows: QuerySet[Any], start: int, stop: int, *, today: date) -> list[StructureRow]:
+    ids = list(rows.values_list("pk", flat=True)[start:stop])
+    found = in_order_of(ids, _structures_with_figures(Structure.objects.filter(pk__in=ids), today))
     dues = DueDate.objects.in_bulk([row.owed_id for row in found if row.owed_id])
     visits = Visit.objects.in_bulk([row.last_visit_id for row in found if row.last_visit_id])
     return [

@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import Any, NamedTuple
 
 from django.db.models import Exists, Min, OuterRef, Q, QuerySet, Subquery
+from django.db.models.functions import Coalesce
 from django.urls import NoReverseMatch, reverse
 
 from inspections import coverage, defect_list, due_list, looking
@@ -177,11 +178,11 @@ class Building:
 
 
 def page_of_buildings(
-    parts: Sequence[QuerySet[Structure]], at: datetime, start: int, stop: int
+    parts: Sequence[QuerySet[Structure]] | QuerySet[Structure], start: int, stop: int, *, at: datetime
 ) -> list[Building]:
     """Rows start to stop of the parts laid end to end, dressed in a constant number of queries."""
     ids: list[int] = []
-    for part in parts:
+    for part in [parts] if isinstance(parts, QuerySet) else parts:
         found = list(part.values_list("pk", flat=True)[start:stop])
         ids += found
         length = start + len(found) if found or start == 0 else part.count()
@@ -189,6 +190,28 @@ def page_of_buildings(
         if stop <= 0:
             break
     return _dressed(ids, at)
+
+
+def to_sort(structures: QuerySet[Structure], at: datetime) -> QuerySet[Any]:
+    """Adds what the columns of a row sort by: ``next_due``, ``defect_count``, ``last_at``, ``reported_at``."""
+    own = {"structure": OuterRef("pk")}
+    ended = Visit.objects.filter(**own, on_site_until__isnull=False).order_by("-on_site_until", "-pk")
+    reported = Visit.objects.filter(**own, issues__isnull=False).order_by("-issues__issued_at", "-issues__pk")
+    running = DueDate.objects.filter(**own, suspended=False).filter(
+        Q(applies_until__isnull=True) | Q(applies_until__gte=OuterRef("today"))
+    )
+    late = running.filter(grace_until__lt=OuterRef("today")).order_by("due", "pk")
+    return structures.annotate(today=local_day("site__time_zone", at)).annotate(
+        next_due=Coalesce(
+            Subquery(late.values("due")[:1]), Subquery(running.order_by("due", "pk").values("due")[:1])
+        ),
+        defect_count=number_of(open_defects(at).filter(**own), "structure"),
+        last_at=Coalesce(
+            Subquery(ended.filter(kind__in=WHOLE).values("on_site_until")[:1]),
+            Subquery(ended.values("on_site_until")[:1]),
+        ),
+        reported_at=Subquery(reported.values("issues__issued_at")[:1]),
+    )
 
 
 def _dressed(ids: Sequence[int], at: datetime) -> list[Building]:

@@ -5,11 +5,12 @@ from datetime import date
 from typing import Any
 
 from django import forms
-from django.db.models import Q, QuerySet
+from django.db.models import Case, IntegerField, Q, QuerySet, Value, When
 
 from inspections.actions.rules import Rule, siblings, stands_on
 from inspections.forms.times import LocalDay
 from inspections.models import Adoption, Author, Dispensation, IntervalRule, LimitRule
+from sites.forms.filters import FilterForm
 from sites.models import Person, Structure
 
 MODELS: dict[str, type[IntervalRule] | type[LimitRule]] = {"interval": IntervalRule, "limit": LimitRule}
@@ -29,7 +30,7 @@ def kind_of(rule: Rule) -> str:
     return "limit" if isinstance(rule, LimitRule) else "interval"
 
 
-class RulesFilter(forms.Form):
+class RulesFilter(FilterForm):
     """What the list can be narrowed by. on: the rules in force on that day, as they were adopted"""
 
     kind = forms.ChoiceField(
@@ -41,10 +42,6 @@ class RulesFilter(forms.Form):
     text = forms.CharField(
         label="Words", required=False, max_length=100, widget=forms.TextInput(attrs={"type": "search"})
     )
-
-    @property
-    def told(self) -> dict[str, Any]:
-        return self.cleaned_data if self.is_valid() else {}
 
     @property
     def kind_chosen(self) -> str:
@@ -79,6 +76,19 @@ def _in_state(rows: QuerySet, state: str, day: date) -> QuerySet:
         open_ = Q(proposal__isnull=True) | Q(decided__approved=True)
         return rows.filter(open_, adopted_from__isnull=True)
     return rows
+
+
+def by_state(today: date) -> Case:
+    """The order of ``rule_words.state_of``: what waits to be decided, what waits to be adopted, in force, ended."""
+    whens = (
+        (Q(adopted_until__lt=today), 6), (Q(adopted_from__lte=today), 4), (Q(adopted_from__gt=today), 3),
+        (Q(proposal__isnull=True), 2), (Q(decided__isnull=True), 0), (Q(decided__approved=True), 1),
+    )  # fmt: skip
+    return Case(
+        *(When(state, then=Value(place)) for state, place in whens),
+        default=Value(5),
+        output_field=IntegerField(),
+    )
 
 
 def page_of_rules(rows: QuerySet, start: int, stop: int) -> Sequence[Any]:

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
-from django.db.models import Case, Count, Exists, OuterRef, Prefetch, Q, QuerySet, Subquery, Value, When
+from django.db.models import Case, Count, Exists, F, OuterRef, Prefetch, Q, QuerySet, Subquery, Value, When
 
 from inspections import looking
 from inspections.coverage import WITHOUT_READINGS
@@ -49,13 +49,34 @@ class PointRow:
     retired: bool = False
 
 
-def page_of_points(structure: Structure, today: date, start: int, stop: int) -> list[PointRow]:
+def points_of(structure: Structure, today: date) -> QuerySet[TestPoint]:
     """Points set up by a day, in natural order of their numbers; those retired by then follow the others."""
     retired = Q(retired_on__isnull=False, retired_on__lte=today)
     points = TestPoint.objects.filter(structure=structure, since__lte=today)
     points = points.annotate(gone=Case(When(retired, then=Value(1)), default=Value(0)))
-    ids = list(points.order_by("gone", "number_order", "pk").values_list("pk", flat=True)[start:stop])
-    rows = TestPoint.objects.filter(pk__in=ids).annotate(
+    return points.order_by("gone", "number_order", "pk")
+
+
+def with_last(points: QuerySet[TestPoint]) -> QuerySet[Any]:
+    """Adds ``last_at``, and of the reading that is the last word on a point ``last_ohm`` and ``last_outcome``."""
+    readings, reasons = Reading.objects.standing(), NoReading.objects.standing()
+    found = points.annotate(
+        read_at=_latest(readings, "at"), not_read_at=_latest(reasons, "at"), not_read=_latest(reasons, "reason"),
+        read_ohm=_latest(readings, "value_order"), read_outcome=_latest(readings, "verdict__outcome"),
+    )  # fmt: skip
+    is_read = Q(read_at__isnull=False) & (Q(not_read_at__isnull=True) | Q(read_at__gte=F("not_read_at")))
+    return found.annotate(
+        last_at=Case(When(is_read, then="read_at"), default="not_read_at"),
+        last_ohm=Case(When(is_read, then="read_ohm")),
+        last_outcome=Case(When(is_read, then="read_outcome")),
+        last_reason=Case(When(~is_read, then="not_read")),
+    )
+
+
+def page_of_points(points: QuerySet[TestPoint], start: int, stop: int, *, today: date) -> list[PointRow]:
+    """Takes ``points_of`` a day, in whatever order."""
+    ids = list(points.values_list("pk", flat=True)[start:stop])
+    rows: QuerySet[Any] = TestPoint.objects.filter(pk__in=ids).annotate(
         reading_id=_latest(Reading.objects.standing()), no_reading_id=_latest(NoReading.objects.standing())
     )
     found = in_order_of(ids, rows)
@@ -112,8 +133,8 @@ def _later(reading: Reading | None, reason: NoReading | None) -> Reading | NoRea
     return reading if reading.at >= reason.at else reason
 
 
-def _latest(rows: QuerySet) -> Subquery:
-    return Subquery(rows.filter(point=OuterRef("pk")).order_by("-at", "-pk").values("pk")[:1])
+def _latest(rows: QuerySet, column: str = "pk") -> Subquery:
+    return Subquery(rows.filter(point=OuterRef("pk")).order_by("-at", "-pk").values(column)[:1])
 
 
 class Issued(NamedTuple):

@@ -1,6 +1,9 @@
 """The overdue register as a file: the due list's own walls and filters."""
 
+from datetime import date
+
 from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.text import slugify
 from django.views.decorators.http import require_safe
@@ -10,7 +13,10 @@ from inspections.filters import DueFilter
 from inspections.views.due import memberships
 from reports import overdue_register
 from reports.pdf import overdue
+from sites.exports.answer import no_file
 from sites.models import Client, Firm, Paper, Structure
+from sites.tables import understood
+from sites.templatetags.downlead import day
 from sites.views.signed_in import signed_in
 
 
@@ -30,14 +36,16 @@ def overdue_file(request: HttpRequest) -> HttpResponse:
             due_list.named(everything, Structure.objects.visible_to(person, on=on), text), at
         ),
     )
-    told = wanted.form.cleaned_data if wanted.form.is_valid() else {}
+    if wanted.form.errors:
+        return no_file(request, understood.narrowing(wanted.form), reverse("due"))
+    told = wanted.told
     client: Client | None = told.get("client")
     firms = Firm.objects.filter(pk__in={firm for firm, _ in held}).order_by("name")
     register = overdue_register.gather(
         wanted.qs,
         firm=client.firm.name if client else ", ".join(firm.name for firm in firms) or "No firm",
         paper=client.paper if client else paper_of(clients),
-        narrowed=shown_words(client, told.get("demand", ""), told.get("text", "")),
+        narrowed=shown_words(client, told["demand"], told["text"], told["since"], told["until"]),
         at=at,
     )
     return as_pdf(register, f"overdue {register.day}")
@@ -62,10 +70,16 @@ def paper_of(clients: object) -> str:
     return Paper.LETTER if papers == {Paper.LETTER} else Paper.A4
 
 
-def shown_words(client: Client | None, demand: str, text: str) -> str:
+def shown_words(
+    client: Client | None, demand: str, text: str, since: date | None = None, until: date | None = None
+) -> str:
     parts = [f"client {client.name}" if client else "all clients that may be seen"]
     if demand:
         parts.append(f"{demand} inspections")
     if text:
         parts.append(f"places named “{text}”")
+    if since:
+        parts.append(f"due from {day(since)}")
+    if until:
+        parts.append(f"due until {day(until)}")
     return ", ".join(parts)

@@ -5,31 +5,47 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import django_tables2 as tables
+from django.db.models import Case, IntegerField, Value, When
 from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from reports.models import Issue
 from sites.exports.columns import InFile
+from sites.tables.sorting import Column, Natural
 from sites.templatetags.downlead import day, state
 
 BEING_MADE = "being made"
 POINTS = "{read} of {asked} points read"
 
 
+# What still has to be done first; then what holds, then what no longer does.
+BY_STATE = Case(
+    When(replaced=True, then=Value(3)),
+    When(withdrawn=True, then=Value(2)),
+    When(file__isnull=True, then=Value(0)),
+    default=Value(1),
+    output_field=IntegerField(),
+)
+
+
 class ReportTable(tables.Table):
     """Records are issues with ``coverage`` (of their facts), ``with_life`` and the structure's place."""
 
-    number = tables.Column("Report", empty_values=())
-    structure = tables.Column("Structure", empty_values=())
-    issued = tables.Column("Issued", empty_values=())
-    coverage = tables.Column("Points", empty_values=())
-    outcomes = tables.Column(empty_values=())
-    authorised_by = tables.Column("Authorised by")
-    file = tables.Column("State", empty_values=())
+    number = Column("Report", by=("number", "issue"), empty_values=())
+    structure = Column(
+        "Structure",
+        by=(Natural("visit__structure__name"), Natural("visit__structure__site__name"), "issued_at"),
+        empty_values=(),
+    )
+    issued = Column("Issued", by="issued_at", empty_values=())
+    # Counts stand in the text of each report's facts, which no database sorts.
+    coverage = Column("Points", empty_values=())
+    outcomes = Column(empty_values=())
+    authorised_by = Column("Authorised by", by=(Natural("authorised_by__name"), "issued_at"))
+    file = Column("State", by=(BY_STATE, "issued_at"), empty_values=())
 
     class Meta:
-        orderable = False
         empty_text = "A report is issued from its visit, once the reviewing engineer has approved it."
 
     caption = "Issued reports, the latest first"

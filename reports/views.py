@@ -3,9 +3,7 @@
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-import django_tables2
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.db.models import JSONField, Q, QuerySet
 from django.db.models.fields.json import KeyTransform
 from django.db.models.functions import Cast
@@ -22,14 +20,17 @@ from inspections.views.visits.visit import show as show_visit
 from reports import actions
 from reports import facts as report_facts
 from reports.afterwards import Afterwards
+from reports.filters import ReportFilter
 from reports.models import Issue, IssueQuerySet
 from reports.pdf.front import coverage_sentence, title
 from reports.tables import ReportTable
 from sites import access, uploads
 from sites.access import may, require
 from sites.exports.answer import as_file
-from sites.models import ImportedFile, LogEntry
+from sites.models import Client, ImportedFile, LogEntry
 from sites.navigation import ONLY_FOR
+from sites.tables.paged import page_of, paginate
+from sites.tables.sorting import SortedInPages
 from sites.uploads import Media
 from sites.views.signed_in import signed_in
 
@@ -51,12 +52,19 @@ def found(request: HttpRequest, pk: int, at: datetime) -> Issue:
 def reports(request: HttpRequest) -> HttpResponseBase:
     at = timezone.now()
     coverage = KeyTransform("coverage", Cast("facts", JSONField()))
-    table = ReportTable(_visible(request, at).annotate(coverage=coverage).defer("facts"))
-    if file := as_file(request, table, "reports", at=at):
+    seen = _visible(request, at).annotate(coverage=coverage).defer("facts")
+    wanted = ReportFilter(
+        request.GET, seen, clients=Client.objects.visible_to(signed_in(request), on=at.date())
+    )
+    table = ReportTable(SortedInPages(wanted.qs))
+    if file := as_file(request, table, "reports", at=at, narrowed_by=wanted.form):
         return file
-    paging = {"per_page": REPORTS_A_PAGE, "silent": True}
-    django_tables2.RequestConfig(request, paginate=paging).configure(table)
-    return render(request, "reports/reports.html", {"table": table})
+    if wanted.narrowed:
+        table.empty_head = "No report matches these filters"
+        table.empty_text = "Others may be there: take a filter away."
+    paginate(table, request, per_page=REPORTS_A_PAGE, counted=True)
+    context = {"table": table, "form": wanted.form, "narrowed": wanted.narrowed}
+    return render(request, "reports/reports.html", context)
 
 
 @require_safe
@@ -70,7 +78,7 @@ def show(request: HttpRequest, issue: Issue, afterwards: Afterwards, *, status: 
     """The page of a report; with a form that came back or a refusal, nothing was stored and it says so."""
     at = afterwards.at
     facts = report_facts.from_json(issue.facts)
-    readings = Paginator(facts.readings, READINGS_A_PAGE).get_page(request.GET.get("page"))
+    readings, wrong = page_of(facts.readings, request, per_page=READINGS_A_PAGE)
     context = {
         "issue": issue,
         "afterwards": afterwards,
@@ -79,6 +87,7 @@ def show(request: HttpRequest, issue: Issue, afterwards: Afterwards, *, status: 
         "coverage": coverage_sentence(facts.coverage).replace("\ue000", "\u00a0"),
         "file": getattr(issue, "file", None),
         "readings": readings,
+        "no_page": wrong,
         "visit": issue.visit,
         "structure": issue.visit.structure,
         "site": issue.visit.structure.site,

@@ -1,7 +1,10 @@
 """What stands there and who may see it."""
 
+from typing import Any
+
 from django.apps import AppConfig
 from django.core import checks
+from django.db.backends.signals import connection_created
 from django.db.models.signals import post_migrate
 
 
@@ -16,5 +19,14 @@ class SitesConfig(AppConfig):
         from sites import protection
         from sites.checks import database_in_force
 
+        connection_created.connect(_natural_order, dispatch_uid="downlead-natural-order")
         post_migrate.connect(protection.install, dispatch_uid="downlead-protection")
         checks.register(database_in_force, checks.Tags.database, deploy=True)
+
+
+def _natural_order(connection: Any, **_: Any) -> None:
+    """SQLite has no words for natural order, so it calls ours; PostgreSQL has."""
+    from sites.ordering import NATURAL_FUNCTION, natural_text
+
+    if connection.vendor == "sqlite":
+        connection.connection.create_function(NATURAL_FUNCTION, 1, natural_text, deterministic=True)

@@ -7,6 +7,7 @@ KEY_LENGTH = 160
 NUMBER_LENGTH = 24
 _PIECES = re.compile(r"\d+|\D+")
 _DIGITS = 10
+_RUN_OF_DIGITS = re.compile("[0-9]+")
 
 
 def natural_key(number: str) -> str:
@@ -33,3 +34,20 @@ def _piece_key(piece: str, number: str) -> str:
     if len(digits) > _DIGITS:
         raise ValueError(f"“{number}” has a run of more than {_DIGITS} digits.")
     return "0" + digits.zfill(_DIGITS)
+
+
+NATURAL_FUNCTION = "downlead_natural"
+NATURAL_DIGITS = 20
+
+
+def natural_text(text: str | None) -> str | None:
+    """What a name of any length sorts by: in small letters, each run of digits filled up with zeros to twenty.
+
+    SQLite calls this for ``sites.tables.sorting.Natural``, which says the same to PostgreSQL in its own words.
+
+    >>> sorted(["Hall 10", "hall 2", "Depot"], key=natural_text)
+    ['Depot', 'hall 2', 'Hall 10']
+    """
+    if text is None:
+        return None
+    return _RUN_OF_DIGITS.sub(lambda run: run[0].zfill(NATURAL_DIGITS)[-NATURAL_DIGITS:], text.lower())

@@ -1,5 +1,6 @@
 """What the list of defects can be narrowed by."""
 
+from datetime import date, timedelta
 from typing import Any
 
 import django_filters
@@ -7,9 +8,11 @@ from django import forms
 from django.db.models import Q, QuerySet
 
 from inspections import defect_list
-from inspections.filters import MOST_KEY
+from inspections.filters import MOST_KEY, DayFilter
+from inspections.local_days import day_begins
 from inspections.models import Defect, Urgency
 from inspections.rules.defects import State
+from sites.forms.filters import ListFilter, words
 from sites.models import Client
 
 DANGER, TO_ACT, ENDING, ALL = "danger", "to-act", "ending", "all"
@@ -22,7 +25,7 @@ STATES = (
 )
 
 
-class DefectFilter(django_filters.FilterSet):
+class DefectFilter(ListFilter):
     """Narrows defects ``with_state``. Without a state, all that are neither closed nor withdrawn.
 
     clients: those the person may see; the urgencies are those of their firms
@@ -40,19 +43,16 @@ class DefectFilter(django_filters.FilterSet):
         empty_label="All clients",
         field_name="structure__site__client",
     )
-    text = django_filters.CharFilter(
-        method="named",
-        label="Site, structure or words",
-        max_length=100,
-        widget=forms.TextInput(attrs={"type": "search"}),
-    )
+    since = DayFilter(method="found_since", label="Found from")
+    until = DayFilter(method="found_until", label="Found until")
+    text = words("Site, structure or words")
 
     # Where a count leads to: not asked for in the form, only kept by it.
     structure = django_filters.NumberFilter(widget=forms.HiddenInput(), max_value=MOST_KEY)
 
     class Meta:
         model = Defect
-        fields = ["state", "urgency", "client", "structure"]
+        fields = ["structure"]
 
     def __init__(self, data: Any, queryset: QuerySet[Any], *, clients: QuerySet[Client]) -> None:
         super().__init__(data, queryset)
@@ -78,13 +78,11 @@ class DefectFilter(django_filters.FilterSet):
             return rows
         return rows.filter(state=state) if state else defect_list.that_stand(rows)
 
-    @property
-    def qs(self) -> QuerySet[Any]:
-        """Where a filter cannot be understood, all that stand."""
-        return super().qs if self.form.is_valid() else defect_list.that_stand(self.queryset)
+    def found_since(self, rows: QuerySet[Any], _name: str, value: date) -> QuerySet[Any]:
+        return rows.filter(found_at__gte=day_begins("structure__site__time_zone", value))
 
-    def leave(self, rows: QuerySet[Any], _name: str, _value: str) -> QuerySet[Any]:
-        return rows
+    def found_until(self, rows: QuerySet[Any], _name: str, value: date) -> QuerySet[Any]:
+        return rows.filter(found_at__lt=day_begins("structure__site__time_zone", value + timedelta(days=1)))
 
     def named(self, rows: QuerySet[Any], _name: str, value: str) -> QuerySet[Any]:
         names = ("structure__name", "structure__site__name", "place", "words")

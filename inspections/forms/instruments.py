@@ -10,6 +10,7 @@ from inspections import instrument_list
 from inspections.actions.instruments import Certificate
 from inspections.forms.times import LocalDay
 from inspections.models import Calibration, Instrument, Tolerance
+from sites.forms.filters import ListFilter, words
 from sites.forms.kept_file import KeepsFile, KeptFileField
 from sites.imports import ImportRefused
 
@@ -116,7 +117,7 @@ class AsOfForm(forms.Form):
     day = LocalDay(label="As on", required=False)
 
 
-class InstrumentFilter(django_filters.FilterSet):
+class InstrumentFilter(ListFilter):
     """Narrows instruments ``with_state`` of ``today``; without a state, all that are not retired."""
 
     state = django_filters.ChoiceFilter(
@@ -125,12 +126,7 @@ class InstrumentFilter(django_filters.FilterSet):
         empty_label="All in use",
         method="leave",
     )
-    text = django_filters.CharFilter(
-        label="Serial number, kind or certificate",
-        max_length=100,
-        method="named",
-        widget=forms.TextInput(attrs={"type": "search"}),
-    )
+    text = words("Serial number, kind or certificate")
 
     class Meta:
         model = Instrument
@@ -146,14 +142,6 @@ class InstrumentFilter(django_filters.FilterSet):
         if state:
             return instrument_list.in_state(rows, state, self.today)
         return rows.filter(is_retired=False)
-
-    @property
-    def qs(self) -> QuerySet[Any]:
-        """Where a filter cannot be understood, all in use."""
-        return super().qs if self.form.is_valid() else self.queryset.filter(is_retired=False)
-
-    def leave(self, rows: QuerySet[Any], _name: str, _value: str) -> QuerySet[Any]:
-        return rows
 
     def named(self, rows: QuerySet[Any], _name: str, value: str) -> QuerySet[Any]:
         certified = Calibration.objects.filter(certificate__icontains=value).values("instrument")

@@ -7,10 +7,11 @@ from django import forms
 from django.db.models import QuerySet
 
 from inspections.forms.times import LocalDay
+from sites.forms.filters import FilterForm
 from sites.models import Client
 
 
-class PastDayForm(forms.Form):
+class PastDayForm(FilterForm):
     """Sent by GET. known: empty means by the end of the day itself."""
 
     day = LocalDay(label="Day", required=False)

@@ -15,6 +15,7 @@ from inspections.audit_sample import VISITS
 from inspections.models import Visit
 from sites.exports.columns import InFile
 from sites.models import LogEntry, TestPoint
+from sites.tables.sorting import Column, Natural
 from sites.templatetags.downlead import day, when
 
 NOT_SEEN = "no longer within what you may see"
@@ -34,15 +35,13 @@ class Drawn:
 class SamplesTable(tables.Table):
     """Takes ``Drawn``."""
 
-    at = tables.Column("Drawn (UTC)", empty_values=())
-    by = tables.Column("By", empty_values=())
-    what = tables.Column("What", empty_values=())
-    seed = tables.Column("Seed", empty_values=())
+    at = Column("Drawn (UTC)", by="number", empty_values=())
+    by = Column("By", by=(Natural("person__name"), "number"), empty_values=())
+    # What was drawn stands in the text of the log's entry, which no database sorts.
+    what = Column("What", empty_values=())
+    seed = Column("Seed", empty_values=())
 
     caption = "Samples drawn, the latest first"
-
-    class Meta:
-        orderable = False
 
     def in_file(self) -> InFile:
         return {

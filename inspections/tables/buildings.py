@@ -19,6 +19,7 @@ from inspections.structure_record import day_of
 from inspections.tables.due import demand_of, linked_day, obligation_state
 from inspections.tables.places import none_required
 from sites.exports.columns import InFile
+from sites.tables.sorting import Column, Natural
 from sites.templatetags.downlead import day, state
 
 MOST_WORDS = 90
@@ -27,17 +28,16 @@ MOST_WORDS = 90
 class BuildingsTable(tables.Table):
     """Takes buildings from ``portfolio.page_of_buildings``."""
 
-    name = tables.Column(accessor="structure__name", verbose_name="Building")
-    next = tables.Column(empty_values=(), verbose_name="Next date, and why")
-    defects = tables.Column(empty_values=(), verbose_name="Open defects")
-    last = tables.Column(empty_values=(), verbose_name="Last visit")
-    report = tables.Column(empty_values=(), verbose_name="Last report")
+    name = Column(
+        by=(Natural("name"), Natural("site__name")), accessor="structure__name", verbose_name="Building"
+    )
+    next = Column(by=("next_due", Natural("name")), empty_values=(), verbose_name="Next date, and why")
+    defects = Column(by=("defect_count", Natural("name")), empty_values=(), verbose_name="Open defects")
+    last = Column(by="last_at", empty_values=(), verbose_name="Last visit")
+    report = Column(by="reported_at", empty_values=(), verbose_name="Last report")
 
     row_head = "name"
     caption = "Buildings, those that need something first"
-
-    class Meta:
-        orderable = False
 
     def __init__(self, *args, may_report: bool = False, **kwargs) -> None:
         super().__init__(*args, **kwargs)

@@ -6,27 +6,32 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from inspections.defect_life import Life, found_on
+from inspections.defect_list import STANDING
 from inspections.models import Urgency
 from inspections.rules.defects import Standing, State
 from inspections.standing_words import age_words
 from sites.exports.columns import InFile
+from sites.tables.sorting import Column, Natural, by_rank
 from sites.templatetags.downlead import day, state, when
+
+BY_STATE = by_rank("state", (*STANDING, State.CLOSED, State.WITHDRAWN))
 
 
 class DefectTable(tables.Table):
     """Takes lives from ``defect_list.page_of``."""
 
-    what = tables.Column("Defect", empty_values=(), accessor="defect__words")
-    state = tables.Column(empty_values=(), accessor="standing")
-    urgency = tables.Column("How urgent", accessor="defect__urgency")
-    structure = tables.Column("Where", accessor="defect__structure")
-    age = tables.Column("Found", empty_values=())
+    what = Column("Defect", by=Natural("words"), empty_values=(), accessor="defect__words")
+    state = Column(by=("-is_danger", BY_STATE, "found_at"), empty_values=(), accessor="standing")
+    urgency = Column("How urgent", by=("urgency__rank", "found_at"), accessor="defect__urgency")
+    structure = Column(
+        "Where",
+        by=(Natural("structure__name"), Natural("structure__site__name"), "found_at"),
+        accessor="defect__structure",
+    )
+    age = Column("Found", by="found_at", empty_values=())
 
     row_head = "what"
     caption = "Defects, the gravest first"
-
-    class Meta:
-        orderable = False
 
     def in_file(self) -> InFile:
         return {
@@ -81,7 +86,7 @@ class DefectTable(tables.Table):
 
 
 class StructureDefects(DefectTable):
-    """The defects of one structure, so without saying where; at most as many as the page shows."""
+    """The defects of one structure, so without saying where; at most as many as the page shows, and in that order."""
 
     caption = "Defects that stand at this structure, the gravest first"
 

@@ -5,10 +5,12 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from inspections import due_list
 from inspections.models import DueDate
 from inspections.standing_words import Called, Listed, Owed, share_words
 from sites.exports.columns import InFile
 from sites.models import Client, Site, Structure
+from sites.tables.sorting import Column, Natural
 from sites.templatetags.downlead import day, state, when
 from sites.templatetags.figures import NO_BREAK_SPACE
 
@@ -26,19 +28,16 @@ GROUPS = {
 class DueTable(tables.Table):
     """Takes what ``due_list.slice_of`` gives."""
 
-    due = tables.Column(accessor="row__due")
-    state = tables.Column(empty_values=())
-    structure = tables.Column(empty_values=())
-    demand = tables.Column(accessor="row__demand")
-    author = tables.Column(accessor="row__author", verbose_name="Whose rule")
-    why = tables.Column(accessor="row__why", verbose_name="Why this date")
-    planned = tables.Column(empty_values=())
+    due = Column(by="due", accessor="row__due")
+    state = Column(by=lambda _: (due_list.by_consequence(), "due"), empty_values=())
+    structure = Column(by=(Natural("structure__name"), Natural("site__name"), "due"), empty_values=())
+    demand = Column(by=("demand", "due"), accessor="row__demand")
+    author = Column(by=("author", "due"), accessor="row__author", verbose_name="Whose rule")
+    why = Column(accessor="row__why", verbose_name="Why this date")
+    planned = Column(by=lambda _: (due_list.next_planned(), "due"), empty_values=())
 
     row_head = "structure"
     caption = "Obligations, the most pressing first"
-
-    class Meta:
-        orderable = False
 
     def __init__(self, *args, may_plan: bool = False, **kwargs) -> None:
         super().__init__(*args, **kwargs)

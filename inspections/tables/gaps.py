@@ -6,23 +6,23 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from sites.exports.columns import InFile
-from sites.models import Structure, TestPoint
+from sites.models import ProtectionClass, Structure, TestPoint
+from sites.tables.sorting import Column, Natural, by_rank
 
 
 class StructureGapTable(tables.Table):
     """Structures with something missing. acts: (label, name of the address, query) of what the person may do"""
 
-    name = tables.Column(verbose_name="Structure")
-    site = tables.Column()
-    use = tables.Column()
-    protection_class = tables.Column(verbose_name="Class")
-    next = tables.Column(empty_values=(), verbose_name="Next")
+    name = Column(by=(Natural("name"), Natural("site__name")), verbose_name="Structure")
+    site = Column(by=(Natural("site__name"), Natural("site__client__name"), Natural("name")))
+    use = Column(by=(Natural("use"), Natural("name")))
+    protection_class = Column(
+        by=(by_rank("protection_class", ProtectionClass.values), Natural("name")), verbose_name="Class"
+    )
+    next = Column(empty_values=(), verbose_name="Next")
 
     row_head = "name"
     caption = "Structures with something missing, by client and site"
-
-    class Meta:
-        orderable = False
 
     def __init__(self, *args, acts: tuple[tuple[str, str, bool], ...] = (), **kwargs) -> None:
         super().__init__(*args, **kwargs)
@@ -63,17 +63,14 @@ def address_of(name: str, structure: Structure, by_query: bool) -> str:
 class PointGapTable(tables.Table):
     """Points never read. may_plan: whether the person plans visits"""
 
-    number = tables.Column(verbose_name="Point")
-    structure = tables.Column()
-    place = tables.Column()
-    quantity = tables.Column()
-    next = tables.Column(empty_values=(), verbose_name="Next")
+    number = Column(by=("number_order", Natural("structure__name")), verbose_name="Point")
+    structure = Column(by=(Natural("structure__name"), Natural("structure__site__name"), "number_order"))
+    place = Column(by=(Natural("place"), "number_order"))
+    quantity = Column(by=("quantity", "number_order"))
+    next = Column(empty_values=(), verbose_name="Next")
 
     row_head = "number"
     caption = "Points never read, by client, site and structure"
-
-    class Meta:
-        orderable = False
 
     def __init__(self, *args, may_plan: bool = False, **kwargs) -> None:
         super().__init__(*args, **kwargs)

@@ -13,6 +13,7 @@ from inspections.models import NoReading, Verdict, Visit
 from inspections.tables import figures
 from inspections.tables.visits import RIGHT
 from sites.exports.columns import InFile
+from sites.tables.sorting import Column
 from sites.templatetags.downlead import state
 from sites.templatetags.downlead import when as when_tag
 
@@ -34,19 +35,18 @@ class HistoryRow:
 
 
 class HistoryTable(tables.Table):
-    when = tables.Column(empty_values=())
-    displayed = tables.Column(empty_values=(), attrs=RIGHT)
-    method = tables.Column(empty_values=())
-    temperature = tables.Column(empty_values=(), attrs=RIGHT)
-    instrument = tables.Column(empty_values=())
-    corrected = tables.Column(empty_values=(), attrs=RIGHT)
-    limit = tables.Column(empty_values=(), attrs=RIGHT)
-    outcome = tables.Column("Verdict", empty_values=())
-    change = tables.Column("Since last", empty_values=())
-    visit = tables.Column(empty_values=())
+    when = Column(by=("at", "what"), empty_values=())
+    displayed = Column(by=("ohm", "at", "what"), empty_values=(), attrs=RIGHT)
+    method = Column(empty_values=())
+    temperature = Column(empty_values=(), attrs=RIGHT)
+    instrument = Column(empty_values=())
+    corrected = Column(by=("corrected", "at", "what"), empty_values=(), attrs=RIGHT)
+    limit = Column(empty_values=(), attrs=RIGHT)
+    outcome = Column("Verdict", empty_values=())
+    change = Column("Since last", empty_values=())
+    visit = Column(empty_values=())
 
     class Meta:
-        orderable = False
         empty_text = "It has neither a reading nor a reason at any visit."
 
     caption = "Every reading of this point, newest first"

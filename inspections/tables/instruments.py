@@ -9,12 +9,14 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from inspections import instrument_list
 from inspections.instrument_list import state_of
 from inspections.models import Calibration, Instrument, InstrumentRange, Verdict
 from inspections.tables import figures
-from inspections.tables.visits import RIGHT
+from inspections.tables.visits import BY_OUTCOME, RIGHT
 from sites import filestore
 from sites.exports.columns import InFile
+from sites.tables.sorting import Column, Natural
 from sites.templatetags.downlead import day, state, when
 from sites.templatetags.downlead import reading as figure
 from sites.templatetags.figures import file_size
@@ -23,10 +25,14 @@ from sites.templatetags.figures import file_size
 class InstrumentTable(tables.Table):
     """Records are instruments ``with_state`` of ``today``."""
 
-    serial = tables.Column("Serial number", order_by=("serial", "pk"))
-    description = tables.Column("What it is", order_by=("description", "serial", "pk"))
-    until = tables.Column("Calibrated until", empty_values=(), order_by=("last_until", "serial", "pk"))
-    standing = tables.Column("State", empty_values=(), orderable=False)
+    serial = Column("Serial number", by=Natural("serial"))
+    description = Column("What it is", by=(Natural("description"), Natural("serial")))
+    until = Column("Calibrated until", by=("last_until", Natural("serial")), empty_values=())
+    standing = Column(
+        "State",
+        by=lambda table: (instrument_list.by_consequence(table.today), "last_until", Natural("serial")),
+        empty_values=(),
+    )
 
     row_head = "serial"
     caption = "Instruments"
@@ -181,17 +187,17 @@ def counts(record: Calibration) -> str:
 class UsedTable(tables.Table):
     """Records are verdicts of readings taken with the instrument, the latest first, where the person may look."""
 
-    at = tables.Column("Read at", empty_values=())
-    point = tables.Column(empty_values=())
-    displayed = tables.Column(empty_values=(), attrs=RIGHT)
-    outcome = tables.Column("Verdict", empty_values=())
-    visit = tables.Column(empty_values=())
+    at = Column("Read at", by="reading__at", empty_values=())
+    point = Column(
+        by=(Natural("reading__point__structure__name"), "reading__point__number_order", "reading__at"),
+        empty_values=(),
+    )
+    displayed = Column(by="reading__value_order", empty_values=(), attrs=RIGHT)
+    outcome = Column("Verdict", by=(BY_OUTCOME, "reading__at"), empty_values=())
+    visit = Column(by=("reading__visit__number", "reading__at"), empty_values=())
 
     caption = "Readings taken with this instrument, the latest first"
     empty_head = "Nothing was read with it where you may look"
-
-    class Meta:
-        orderable = False
 
     def in_file(self) -> InFile:
         return {

@@ -5,6 +5,8 @@ from decimal import Decimal
 from typing import Any
 
 import django_tables2 as tables
+from django.db.models import FloatField, Value
+from django.db.models.functions import Cast, NullIf
 from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
@@ -12,6 +14,7 @@ from django.utils.safestring import SafeString
 from inspections.part_lists import PartRow
 from sites.exports.columns import InFile
 from sites.models import TestPoint
+from sites.tables.sorting import Column, Natural
 from sites.templatetags.downlead import when
 from sites.templatetags.figures import with_unit
 
@@ -26,17 +29,22 @@ def _figure(value: Decimal | None, unit: str) -> str:
 class PartsTable(tables.Table):
     """Takes parts from ``part_lists.page_of_parts``."""
 
-    name = tables.Column(accessor="part__name", verbose_name="Part")
-    material = tables.Column(accessor="part__material", empty_values=())
-    length = tables.Column(accessor="part__length_m", empty_values=(), attrs=RIGHT)
-    section = tables.Column(accessor="part__section_mm2", empty_values=(), attrs=RIGHT)
-    points = tables.Column(attrs=RIGHT)
+    name = Column(by=Natural("name"), accessor="part__name", verbose_name="Part")
+    material = Column(
+        by=(NullIf("material", Value("")), Natural("name")), accessor="part__material", empty_values=()
+    )
+    length = Column(
+        by=Cast("length_m", FloatField()), accessor="part__length_m", empty_values=(), attrs=RIGHT
+    )
+    section = Column(
+        by=Cast("section_mm2", FloatField()), accessor="part__section_mm2", empty_values=(), attrs=RIGHT
+    )
+    points = Column(by=("point_count", Natural("name")), attrs=RIGHT)
 
     row_head = "name"
-    caption = "Parts by system"
+    caption = "Parts, by system"
 
     class Meta:
-        orderable = False
         attrs = {"class": "rows folds tight"}
 
     def group_of(self, record: PartRow) -> str:
@@ -55,7 +63,9 @@ class PartsTable(tables.Table):
         }
 
     def render_name(self, record: PartRow) -> SafeString:
-        return _part(record, record.part.get_kind_display())
+        kind = record.part.get_kind_display()
+        # Sorted by a column, the list has no heads that name the systems.
+        return _part(record, f"{kind}, {record.part.system.name}" if getattr(self, "sorted_by", "") else kind)
 
     def render_material(self, record: PartRow) -> str:
         return record.part.material or NOT_KNOWN
@@ -115,17 +125,16 @@ class AskingTable(tables.Table):
 class PartPointsTable(tables.Table):
     """Takes points from ``part_lists.page_of_points``."""
 
-    number = tables.Column(verbose_name="Point")
-    place = tables.Column()
-    quantity = tables.Column(verbose_name="What is measured")
-    since = tables.Column(verbose_name="To be read since")
-    standing = tables.Column(empty_values=(), verbose_name="Until")
+    number = Column(by="number_order", verbose_name="Point")
+    place = Column(by=Natural("place"))
+    quantity = Column(by=("quantity", "number_order"), verbose_name="What is measured")
+    since = Column(by=("since", "number_order"), verbose_name="To be read since")
+    standing = Column(by=("retired_on", "number_order"), empty_values=(), verbose_name="Until")
 
     row_head = "number"
     caption = "Test points of this part in order of number"
 
     class Meta:
-        orderable = False
         attrs = {"class": "rows folds tight"}
 
     def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:

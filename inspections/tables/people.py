@@ -9,9 +9,11 @@ from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
+from inspections import people_list
 from inspections.people_list import Sight
 from sites.exports.columns import InFile
 from sites.models import WHOLE_FIRM_ROLES, Authorisation, Membership, Scope, SystemKind, VisitKind
+from sites.tables.sorting import Column, Natural
 from sites.templatetags.downlead import day, when
 
 WHOLE_FIRM = "the whole firm"
@@ -22,17 +24,18 @@ NOT_AUTHORISED = "for no kind of visit"
 class PeopleTable(tables.Table):
     """Takes people from ``people_list.dressed``."""
 
-    name = tables.Column("Person")
-    roles = tables.Column("Roles", empty_values=())
-    reaches = tables.Column("Reaches", empty_values=())
-    authorised = tables.Column("Authorised to inspect", empty_values=())
-    until = tables.Column("Next end", empty_values=())
+    name = Column("Person", by=Natural("name"))
+    roles = Column(
+        "Roles", by=lambda table: (people_list.first_role(table.sight), Natural("name")), empty_values=()
+    )
+    reaches = Column("Reaches", empty_values=())
+    authorised = Column("Authorised to inspect", empty_values=())
+    until = Column(
+        "Next end", by=lambda table: (people_list.next_end(table.sight), Natural("name")), empty_values=()
+    )
 
     row_head = "name"
     caption = "People with their roles"
-
-    class Meta:
-        orderable = False
 
     def __init__(self, *args: Any, sight: Sight, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

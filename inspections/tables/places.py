@@ -3,22 +3,25 @@
 from collections.abc import Collection
 from datetime import date
 from decimal import Decimal
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import django_tables2 as tables
+from django.db.models import Case, IntegerField, Value, When
 from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from inspections.models import Reading
+from inspections.models import Reading, Reason
 from inspections.place_lists import SiteRow, StructureRow
 from inspections.point_standing import stand_of
 from inspections.rule_wall import Wall
 from inspections.standing_words import Owed
 from inspections.structure_record import PointRow, day_of
 from inspections.tables.due import author_of, demand_of, due_day, linked_day, obligation_state
-from inspections.tables.figures import displayed_number
+from inspections.tables.figures import displayed_number, seconds
 from sites.exports.columns import InFile
+from sites.tables.sorting import Column, Natural
 from sites.templatetags.downlead import day, state, when
 from sites.templatetags.downlead import reading as figure
 
@@ -26,19 +29,31 @@ NOTHING_OWED = "No obligation recorded"
 NO_CLASS = "no protection class"
 
 
+RIGHT: dict[str, Any] = {"td": {"class": "n"}, "th": {"class": "n"}}
+# By consequence: above the limit, not found, not to be judged, not read, nothing entered, as it should be, retired.
+POINT_STATES = Case(
+    When(gone=1, then=Value(9)),
+    When(last_outcome="above limit", then=Value(0)),
+    When(last_reason=Reason.NOT_FOUND, then=Value(1)),
+    When(last_outcome="cannot be judged", then=Value(2)),
+    When(last_reason__isnull=False, then=Value(3)),
+    When(last_at__isnull=True, then=Value(4)),
+    When(last_outcome="for information", then=Value(5)),
+    default=Value(6),
+    output_field=IntegerField(),
+)
+
+
 class SitesTable(tables.Table):
     """Takes sites from ``place_lists.page_of_sites``."""
 
-    name = tables.Column(accessor="site__name", verbose_name="Site")
-    structures = tables.Column(verbose_name="Structures", attrs={"td": {"class": "n"}, "th": {"class": "n"}})
-    overdue = tables.Column(empty_values=())
-    earliest = tables.Column(empty_values=(), verbose_name="Earliest due")
+    name = Column(by=(Natural("name"), Natural("client__name")), accessor="site__name", verbose_name="Site")
+    structures = Column(by="structure_count", verbose_name="Structures", attrs=RIGHT)
+    overdue = Column(by="overdue_count", empty_values=())
+    earliest = Column(by="earliest_due", empty_values=(), verbose_name="Earliest due")
 
     row_head = "name"
-    caption = "Sites by client"
-
-    class Meta:
-        orderable = False
+    caption = "Sites, by client"
 
     def group_of(self, record: SiteRow) -> SafeString:
         client = record.site.client
@@ -57,11 +72,12 @@ class SitesTable(tables.Table):
         }
 
     def render_name(self, record: SiteRow) -> SafeString:
-        address = (
-            format_html('<span class="second">{}</span>', record.site.address) if record.site.address else ""
-        )
+        # Sorted by a column, the list has no heads that name the clients.
+        alone = getattr(self, "sorted_by", "") and self.group_of is not None
+        lines = [record.site.client.name] if alone else []
+        lines += [record.site.address] if record.site.address else []
         return format_html(
-            '<a href="{}">{}</a>{}', reverse("site", args=[record.site.pk]), record.site.name, address
+            '<a href="{}">{}</a>{}', reverse("site", args=[record.site.pk]), record.site.name, seconds(lines)
         )
 
     def render_overdue(self, record: SiteRow) -> SafeString | str:
@@ -89,24 +105,18 @@ class ClientSitesTable(SitesTable):
     caption = "Sites of this client"
     group_of = None  # type: ignore[assignment]  # one client needs no heads
 
-    class Meta(SitesTable.Meta):
-        pass
-
 
 class StructuresTable(tables.Table):
     """Takes structures from ``place_lists.page_of_structures``."""
 
-    name = tables.Column(accessor="structure__name", verbose_name="Structure")
-    state = tables.Column(empty_values=(), verbose_name="Next due")
-    demand = tables.Column(empty_values=(), verbose_name="What, by whose rule")
-    last_visit = tables.Column(empty_values=())
-    points = tables.Column(verbose_name="Points", attrs={"td": {"class": "n"}, "th": {"class": "n"}})
+    name = Column(by=Natural("name"), accessor="structure__name", verbose_name="Structure")
+    state = Column(by=("next_due", Natural("name")), empty_values=(), verbose_name="Next due")
+    demand = Column(by=("owed_demand", "owed_author"), empty_values=(), verbose_name="What, by whose rule")
+    last_visit = Column(by="last_visit_at", empty_values=())
+    points = Column(by="point_count", verbose_name="Points", attrs=RIGHT)
 
     row_head = "name"
     caption = "Structures of this site, the earliest due first"
-
-    class Meta:
-        orderable = False
 
     def __init__(self, *args, zone: ZoneInfo, **kwargs) -> None:
         super().__init__(*args, **kwargs)
@@ -178,14 +188,12 @@ def _due_and_state(due: Owed | None) -> SafeString | str:
 class PointsTable(tables.Table):
     """Takes points from ``structure_record.page_of_points``."""
 
-    number = tables.Column(accessor="point__number", verbose_name="Point")
-    place = tables.Column(accessor="point__place")
-    quantity = tables.Column(accessor="point__quantity")
-    reading = tables.Column(
-        empty_values=(), verbose_name="Last reading", attrs={"td": {"class": "n"}, "th": {"class": "n"}}
-    )
-    state = tables.Column(empty_values=())
-    at = tables.Column(empty_values=(), verbose_name="When")
+    number = Column(by="number_order", accessor="point__number", verbose_name="Point")
+    place = Column(by=Natural("place"), accessor="point__place")
+    quantity = Column(by=("quantity", "number_order"), accessor="point__quantity")
+    reading = Column(by="last_ohm", empty_values=(), verbose_name="Last reading", attrs=RIGHT)
+    state = Column(by=(POINT_STATES, "number_order"), empty_values=())
+    at = Column(by="last_at", empty_values=(), verbose_name="When")
 
     row_head = "number"
     caption = (
@@ -193,7 +201,6 @@ class PointsTable(tables.Table):
     )
 
     class Meta:
-        orderable = False
         prefix = "points-"
         attrs = {"class": "rows folds tight"}
 

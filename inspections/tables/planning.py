@@ -10,7 +10,9 @@ from django.utils.safestring import SafeString
 
 from inspections.models import Visit, VisitState
 from inspections.rules.bring_forward import Proposal, monday_of
+from inspections.tables.visits import first_inspector
 from inspections.workload import WEEKS, WEEKS_IN_A_BLOCK, Week
+from sites.tables.sorting import Column, Natural, by_rank
 from sites.templatetags.downlead import day, when
 
 RIGHT = {"th": {"class": "n"}, "td": {"class": "n"}}
@@ -119,21 +121,19 @@ class KindTable(tables.Table):
 class PlannedVisitTable(tables.Table):
     """Visits with what is odd about their plan."""
 
-    number = tables.Column("Visit")
-    structure = tables.Column(empty_values=())
-    planned_on = tables.Column("Planned for")
-    odd = tables.Column("Noticed", empty_values=())
-    state = tables.Column()
-    plan = tables.Column("Plan", empty_values=())
-
-    class Meta:
-        orderable = False
+    number = Column("Visit", by="number")
+    structure = Column(by=(Natural("structure__name"), Natural("structure__site__name")), empty_values=())
+    planned_on = Column("Planned for", by="planned_on")
+    odd = Column("Noticed", by=lambda table: (table.odd_key, "planned_on"), empty_values=())
+    state = Column(by=(by_rank("state", VisitState.values), "planned_on"))
+    plan = Column("Plan", empty_values=())
 
     def __init__(
         self, *args: Any, head: str, odd: str, caption: str, empty: str, may_plan: bool, **kwargs: Any
     ) -> None:
         super().__init__(*args, exclude=() if may_plan else ("plan",), **kwargs)
         self.odd_path, self.caption = odd, caption
+        self.odd_key: Any = first_inspector() if odd == "goes" else odd
         self.columns["odd"].column.verbose_name = head
         self.empty_head, self.empty_text = empty, "A visit appears here by itself."
 

@@ -7,11 +7,13 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from inspections import rule_lists
 from inspections.actions.rules import Rule
 from inspections.rule_lists import kind_of
 from inspections.rule_words import demand_words, state_of, where_words
 from sites.exports.columns import InFile
-from sites.models import Structure
+from sites.models import ProtectionClass, Structure
+from sites.tables.sorting import Column, Natural, by_rank
 from sites.templatetags.downlead import day, state
 from sites.templatetags.figures import NO_BREAK_SPACE
 
@@ -21,18 +23,21 @@ FROM_MEMORY = "from memory"
 class RuleTable(tables.Table):
     """Takes editions from ``rule_lists.page_of_rules``."""
 
-    title = tables.Column(verbose_name="Rule")
-    author = tables.Column(verbose_name="Who demands it", empty_values=())
-    asks = tables.Column(empty_values=())
-    where = tables.Column(empty_values=(), verbose_name="Of which structures")
-    source = tables.Column(verbose_name="Source")
-    state = tables.Column(empty_values=(), verbose_name="State")
+    title = Column(by=(Natural("title"), Natural("code"), Natural("edition")), verbose_name="Rule")
+    author = Column(
+        by=(Natural("author_name"), Natural("title")), verbose_name="Who demands it", empty_values=()
+    )
+    asks = Column(empty_values=())
+    where = Column(empty_values=(), verbose_name="Of which structures")
+    source = Column(by=(Natural("source"), Natural("edition")), verbose_name="Source")
+    state = Column(
+        by=lambda table: (rule_lists.by_state(table.today), "adopted_from"),
+        empty_values=(),
+        verbose_name="State",
+    )
 
     row_head = "title"
     caption = "Editions of rules by name, the latest first"
-
-    class Meta:
-        orderable = False
 
     def __init__(self, *args, today: date, **kwargs) -> None:
         super().__init__(*args, **kwargs)
@@ -93,16 +98,17 @@ def adopted_words(rule: Rule) -> str:
 class StandsOnTable(tables.Table):
     """Structures, by client and site."""
 
-    name = tables.Column(verbose_name="Structure")
-    site = tables.Column()
-    use = tables.Column()
-    protection_class = tables.Column(verbose_name="Class")
+    name = Column(by=(Natural("name"), Natural("site__name")), verbose_name="Structure")
+    site = Column(by=(Natural("site__name"), Natural("site__client__name"), Natural("name")))
+    use = Column(by=(Natural("use"), Natural("name")))
+    protection_class = Column(
+        by=(by_rank("protection_class", ProtectionClass.values), Natural("name")), verbose_name="Class"
+    )
 
     row_head = "name"
     caption = "Structures this edition stands on as they are described now"
 
     class Meta:
-        orderable = False
         prefix = "structures-"
 
     def in_file(self) -> InFile:

@@ -5,30 +5,40 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import django_tables2 as tables
+from django.db.models import FloatField, OuterRef, Subquery
+from django.db.models.functions import Cast
 from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from inspections.models import NoReading, Verdict, Visit
+from inspections.models import NoReading, Verdict, Visit, VisitPerson, VisitState
 from inspections.tables import figures
 from sites.exports.columns import InFile
 from sites.models import TestPoint
+from sites.tables.paged import paginate
+from sites.tables.sorting import Column, Natural, by_rank
 from sites.templatetags.downlead import day, state
 
 RIGHT = {"th": {"class": "n"}, "td": {"class": "n"}}
 
 
+def first_inspector() -> Subquery:
+    """The name that stands first among those who go on a visit."""
+    named = VisitPerson.objects.filter(visit=OuterRef("pk")).annotate(order=Natural("person__name"))
+    return Subquery(named.order_by("order", "pk").values("order")[:1])
+
+
 class VisitTable(tables.Table):
-    number = tables.Column("Visit")
-    structure = tables.Column(orderable=False)
-    kind = tables.Column(orderable=False)
-    planned_on = tables.Column("Planned for")
-    on_site = tables.Column("On site", accessor="on_site_from", orderable=False, empty_values=())
-    inspectors = tables.Column("Inspectors", orderable=False, empty_values=())
-    state = tables.Column(orderable=False)
+    number = Column("Visit", by="number")
+    structure = Column(by=(Natural("structure__name"), Natural("structure__site__name"), "planned_on"))
+    kind = Column(by=("kind", "planned_on"))
+    planned_on = Column("Planned for", by="planned_on")
+    on_site = Column("On site", by="on_site_from", accessor="on_site_from", empty_values=())
+    inspectors = Column("Inspectors", by=lambda _: (first_inspector(), "planned_on"), empty_values=())
+    state = Column(by=(by_rank("state", VisitState.values), "planned_on"))
 
     class Meta:
-        empty_text = "No visit fits. Show all states, or plan a visit from its structure’s page."
+        empty_text = "Take a filter away to see others, or plan a visit from its structure’s page."
 
     caption = "Visits"
     empty_head = "No visits here"
@@ -80,20 +90,22 @@ def _day_on_site(visit: Visit) -> date | None:
     return began.astimezone(ZoneInfo(visit.structure.site.time_zone)).date() if began else None
 
 
+BY_OUTCOME = by_rank("outcome", ("above limit", "cannot be judged", "for information", "within limit"))
+
+
 class ReadingTable(tables.Table):
     """Readings of one visit with what they mean; records are verdicts with their reading and point."""
 
-    point = tables.Column(empty_values=())
-    displayed = tables.Column(empty_values=(), attrs=RIGHT)
-    method = tables.Column(empty_values=())
-    corrected = tables.Column(empty_values=(), attrs=RIGHT)
-    limit = tables.Column(empty_values=(), attrs=RIGHT)
-    outcome = tables.Column("Verdict", empty_values=())
-    change = tables.Column("Since last", empty_values=())
-    working = tables.Column(empty_values=())
+    point = Column(by="reading__point__number_order", empty_values=())
+    displayed = Column(by="reading__value_order", empty_values=(), attrs=RIGHT)
+    method = Column(by=("reading__method", "reading__point__number_order"), empty_values=())
+    corrected = Column(by="corrected_order", empty_values=(), attrs=RIGHT)
+    limit = Column(by="limit__limit_order", empty_values=(), attrs=RIGHT)
+    outcome = Column("Verdict", by=(BY_OUTCOME, "reading__point__number_order"), empty_values=())
+    change = Column("Since last", by=Cast("change_percent", FloatField()), empty_values=())
+    working = Column(empty_values=())
 
     class Meta:
-        orderable = False
         empty_text = "No point of this visit has been read."
 
     caption = "Readings of this visit, in the order of the points"
@@ -160,12 +172,9 @@ class ReadingTable(tables.Table):
 class NotReadTable(tables.Table):
     """Points of a visit that have a reason instead of a reading."""
 
-    point = tables.Column(empty_values=())
-    reason = tables.Column()
-    words = tables.Column("What stood in the way", empty_values=())
-
-    class Meta:
-        orderable = False
+    point = Column(by="point__number_order", empty_values=())
+    reason = Column(by=("reason", "point__number_order"))
+    words = Column("What stood in the way", empty_values=())
 
     caption = "Points not read, with their reasons"
     empty_head = "No point was left out"
@@ -198,8 +207,8 @@ def point_link(point: TestPoint) -> SafeString:
 
 
 def paged(table: tables.Table, request: Any, per_page: int) -> tables.Table:
-    """The table at the page the address asks for; a page that does not exist is the nearest that does."""
-    tables.RequestConfig(request, paginate={"per_page": per_page, "silent": True}).configure(table)
+    """The table, counted, at the page the address asks for."""
+    paginate(table, request, per_page=per_page, counted=True)
     return table
 
 

@@ -28,7 +28,8 @@ from inspections.tables.audit_sample import (
 from sites.access import DRAW_SAMPLES, MAY, firms_of, require
 from sites.exports.answer import as_file
 from sites.models import WHOLE_FIRM_ROLES, Client, Firm, LogEntry, LogHead, TestPoint
-from sites.tables.paged import FetchedInPages, paginate
+from sites.tables.paged import paginate
+from sites.tables.sorting import SortedInPages
 from sites.views.signed_in import signed_in
 
 SAMPLES_A_PAGE = 25
@@ -56,7 +57,9 @@ def samples(request: HttpRequest) -> HttpResponseBase:
             messages.success(request, "The sample is drawn, and the log tells by which seed.")
             return redirect("audit-sample-drawn", pk=entry.pk)
     drawn = _drawn_before(request, [firm], at)
-    table = SamplesTable(FetchedInPages(lambda start, stop: [Drawn(one) for one in drawn[start:stop]]))
+    table = SamplesTable(
+        SortedInPages(drawn, lambda rows, start, stop: [Drawn(one) for one in rows[start:stop]])
+    )
     if file := as_file(request, table, "samples drawn", at=at):
         return file
     paginate(table, request, per_page=SAMPLES_A_PAGE)

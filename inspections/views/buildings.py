@@ -18,7 +18,8 @@ from sites.access import require
 from sites.exports.answer import as_file
 from sites.models import Client
 from sites.navigation import ONLY_FOR
-from sites.tables.paged import FetchedInPages, paginate
+from sites.tables.paged import paginate
+from sites.tables.sorting import SortedInPages
 from sites.views.signed_in import signed_in
 
 BUILDINGS_A_PAGE = 50
@@ -36,19 +37,23 @@ def buildings(request: HttpRequest) -> HttpResponseBase:
     owed = due_list.with_today(due_list.owed_to(person, held, on=on), at)
     wanted = BuildingFilter(request.GET, structures, clients=Client.objects.visible_to(person, on=on))
     shown = portfolio.Portfolio(wanted.qs, owed, at)
-    fetch = partial(portfolio.page_of_buildings, shown.sections(wanted.state_chosen), at)
+    parts = shown.sections(wanted.state_chosen)
+    whole = parts[0] if len(parts) == 1 else shown.structures
+    pages = SortedInPages(
+        parts, partial(portfolio.page_of_buildings, at=at), to_sort=lambda: portfolio.to_sort(whole, at)
+    )
     roles = frozenset(role for _, role in held)
     may_report = bool(roles & access.MAY[access.REPORT_EVENTS])
-    table = BuildingsTable(FetchedInPages(fetch), may_report=may_report)
+    table = BuildingsTable(pages, may_report=may_report)
     may_wish = bool(roles & access.MAY[access.WISH_DATES])
-    if file := as_file(request, table, "buildings", at=at):
+    if file := as_file(request, table, "buildings", at=at, narrowed_by=wanted.form):
         return file
     paginate(table, request, per_page=BUILDINGS_A_PAGE)
-    narrowed = any(request.GET.get(name) for name in wanted.filters)
+    narrowed = wanted.narrowed
     table.empty_head, table.empty_text, table.empty_link = _empty(narrowed)
-    first_page = table.page.number == 1 and not narrowed
+    first_page = table.page.number == 1 and not narrowed and not table.sorted_by
     context = {
-        "filter": wanted,
+        "form": wanted.form,
         "table": table,
         "narrowed": narrowed,
         "number": bounded(due_list.counted(wanted.qs)),

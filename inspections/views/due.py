@@ -16,7 +16,8 @@ from inspections.filters import DueFilter
 from inspections.tables.due import DueTable
 from sites.exports.answer import as_file
 from sites.models import Client, Membership, Person, Role, Structure
-from sites.tables.paged import FetchedInPages, paginate
+from sites.tables.paged import paginate
+from sites.tables.sorting import SortedInPages
 
 PER_PAGE = 50
 
@@ -42,18 +43,24 @@ def due(request: HttpRequest) -> HttpResponseBase:
     rows = wanted.qs
     week = wanted.week_chosen
     parts = [due_list.of_week(rows, week, at)] if week else due_list.sections(rows, wanted.state_chosen, at)
-    table = DueTable(FetchedInPages(partial(due_list.slice_of, parts, at=at)), may_plan=Role.PLANNER in roles)
-    if file := as_file(request, table, "due", at=at):
+    pages = SortedInPages(
+        parts,
+        partial(due_list.slice_of, at=at),
+        to_sort=lambda: parts[0] if week else due_list.whole(rows, wanted.state_chosen, at),
+    )
+    table = DueTable(pages, may_plan=Role.PLANNER in roles)
+    if file := as_file(request, table, "due", at=at, narrowed_by=wanted.form):
         return file
     paginate(table, request, per_page=PER_PAGE)
     overdue = due_list.counted(due_list.overdue(rows, at))
     soon = due_list.counted(due_list.due_soon(rows))
-    narrowed = any(request.GET.get(name) for name in wanted.filters)
+    narrowed = wanted.narrowed
     table.group_counts = {"Overdue": bounded(overdue)}
     table.empty_head, table.empty_text, table.empty_link = _empty(narrowed, wanted.state_chosen)
-    first_page = table.page.number == 1 and not narrowed
+    first_page = table.page.number == 1 and not narrowed and not table.sorted_by
     shown = {
         "filter": wanted,
+        "form": wanted.form,
         "table": table,
         "overdue": overdue,
         "soon": soon,

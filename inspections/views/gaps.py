@@ -1,12 +1,11 @@
 """To be completed: three lists, always there, each row with what to do next; and “none required, because”."""
 
 from datetime import date
-from functools import partial
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
@@ -14,13 +13,16 @@ from django.views.decorators.http import require_http_methods, require_safe
 from inspections import gaps
 from inspections.actions import none_required as acts
 from inspections.actions.rules import RuleRefused
+from inspections.filters import PointGapFilter, StructureGapFilter
 from inspections.forms.rules import NoneRequiredForm, WhyForm
 from inspections.models import NoneRequired
 from inspections.tables.gaps import PointGapTable, StructureGapTable
 from sites.access import CHANGE_REGISTER, CHANGE_RULES, MAY, PLAN, PROPOSE_RULES, STATE_RULES, may, require
 from sites.exports.answer import as_file
-from sites.models import Membership, Person, Structure
-from sites.tables.paged import FetchedInPages, paginate
+from sites.models import Client, Membership, Person, Structure
+from sites.tables.paged import paginate
+from sites.tables.sorting import SortedInPages
+from sites.tables.understood import quoted
 from sites.views.signed_in import signed_in
 
 PER_PAGE = 50
@@ -31,16 +33,26 @@ REFUSED = 422
 def gaps_page(request: HttpRequest) -> HttpResponseBase:
     """What the register lacks; the list the address names, the first where it names none."""
     at, person = timezone.now(), signed_in(request)
-    chosen = next((gap for gap in gaps.GAPS if gap.name == request.GET.get("list")), gaps.GAPS[0])
-    rows = chosen.rows(person, at)
-    table = _table(chosen.name, FetchedInPages(partial(gaps.page_of, rows)), _acts(person, at.date()))
-    if file := as_file(request, table, f"to be completed, {chosen.name}", at=at):
+    asked = request.GET.get("list", gaps.GAPS[0].name)
+    chosen = next((gap for gap in gaps.GAPS if gap.name == asked), None)
+    if chosen is None:
+        raise Http404(f"There is no list {quoted(asked)} of what is to be completed.")
+    narrow = PointGapFilter if chosen.name == "points" else StructureGapFilter
+    clients = Client.objects.visible_to(person, on=at.date())
+    wanted = narrow(request.GET, chosen.rows(person, at), clients=clients)
+    table = _table(chosen.name, SortedInPages(wanted.qs), _acts(person, at.date()))
+    if file := as_file(request, table, f"to be completed, {chosen.name}", at=at, narrowed_by=wanted.form):
         return file
     paginate(table, request, per_page=PER_PAGE)
-    table.empty_head = "Nothing is missing here"
-    table.empty_text = "Every one that you see has what it needs."
+    table.empty_head = "Nothing matches these filters" if wanted.narrowed else "Nothing is missing here"
+    table.empty_text = (
+        "Others may be there: take a filter away."
+        if wanted.narrowed
+        else "Every one that you see has what it needs."
+    )
     counts = [(gap, gaps.counted(gap.rows(person, at))) for gap in gaps.GAPS]
-    shown = {"table": table, "chosen": chosen, "counts": counts, "most": gaps.MOST_COUNTED}
+    shown = {"table": table, "chosen": chosen, "counts": counts, "most": gaps.MOST_COUNTED,
+             "form": wanted.form, "narrowed": wanted.narrowed, "besides": [("list", chosen.name)]}  # fmt: skip
     return render(request, "inspections/gaps.html", shown)
 
 
@@ -50,7 +62,7 @@ def _acts(person: Person, on: date) -> set[str]:
     return {act for act, allowed in MAY.items() if roles & allowed}
 
 
-def _table(name: str, rows: FetchedInPages, allowed: set[str]) -> Any:
+def _table(name: str, rows: SortedInPages, allowed: set[str]) -> Any:
     if name == "points":
         return PointGapTable(rows, may_plan=PLAN in allowed)
     links: tuple[tuple[str, str, bool], ...] = ()

@@ -7,7 +7,7 @@ from typing import Any
 from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
-from django.core.paginator import Page, Paginator
+from django.core.paginator import Page
 from django.db.models import Q, QuerySet
 from django.http import HttpRequest, HttpResponse, HttpResponseBase, StreamingHttpResponse
 from django.shortcuts import get_object_or_404, render
@@ -26,7 +26,8 @@ from sites.access import require
 from sites.exports.answer import as_file
 from sites.models import Client, Structure
 from sites.navigation import ONLY_FOR
-from sites.tables.paged import FetchedInPages
+from sites.tables import understood
+from sites.tables.paged import FetchedInPages, page_of
 from sites.views.signed_in import signed_in
 
 STRUCTURES_A_PAGE = 50
@@ -77,14 +78,18 @@ def past_day(request: HttpRequest) -> HttpResponseBase:
     at = timezone.now()
     asked = asked_for(request, at)
     ids = list(asked.structures.values_list("pk", flat=True)) if asked.valid else []
-    page = Paginator(ids, STRUCTURES_A_PAGE).get_page(request.GET.get("page"))
+    page, _ = page_of(ids, request, per_page=STRUCTURES_A_PAGE)
     whole = len(ids) <= WHOLE
     views = _in_order(both_views(ids if whole else page.object_list, asked.day, asked.known))
     listed = [pk for pk in ids if views[pk].differs] if whole and asked.differing else ids
-    page = Paginator(listed, STRUCTURES_A_PAGE).get_page(request.GET.get("page"))
+    page, wrong = page_of(listed, request, per_page=STRUCTURES_A_PAGE)
     table = _table(page, views, asked)
-    if file := as_file(request, table, f"as it was on {asked.day}", at=at, rows=_whole(listed, asked)):
+    if file := as_file(
+        request, table, f"as it was on {asked.day}", at=at, rows=_whole(listed, asked), narrowed_by=asked.form
+    ):
         return file
+    if wrong:
+        understood.say(table, wrong)
     context: dict[str, Any] = {
         "form": asked.form,
         "day": asked.day,

@@ -5,6 +5,7 @@ from functools import partial
 from typing import Any, cast
 from zoneinfo import ZoneInfo
 
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponseBase
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -35,7 +36,8 @@ from sites import document_shelf
 from sites.access import CHANGE_REGISTER, MAY, PLAN, may
 from sites.exports.answer import as_file
 from sites.models import Membership, Person, Site, Structure, TestPoint
-from sites.tables.paged import FetchedInPages, page_number, paginate
+from sites.tables.paged import no_page, page_number, paginate
+from sites.tables.sorting import SortedInPages
 
 SITES_A_PAGE = 50
 STRUCTURES_A_PAGE = 50
@@ -50,11 +52,11 @@ def sites(request: HttpRequest) -> HttpResponseBase:
     """Clients and their sites."""
     at = timezone.now()
     wanted = SiteFilter(request.GET, Site.objects.visible_to(cast(Person, request.user), on=at.date()))
-    table = SitesTable(FetchedInPages(partial(place_lists.page_of_sites, wanted.qs, at)))
-    if file := as_file(request, table, "sites", at=at):
+    table = SitesTable(place_lists.paged_sites(wanted.qs, at))
+    if file := as_file(request, table, "sites", at=at, narrowed_by=wanted.form):
         return file
     paginate(table, request, per_page=SITES_A_PAGE)
-    narrowed = bool(request.GET.get("text"))
+    narrowed = wanted.narrowed
     table.empty_head = "No site matches this text" if narrowed else "No site is open to you"
     table.empty_text = (
         "Part of a client’s or a site’s name is enough."
@@ -66,7 +68,7 @@ def sites(request: HttpRequest) -> HttpResponseBase:
     held = Membership.objects.on(at.date()).filter(person=cast(Person, request.user))
     context = {
         "table": table,
-        "filter": wanted,
+        "form": wanted.form,
         "narrowed": narrowed,
         "may_change": held.filter(role__in=MAY[CHANGE_REGISTER]).exists(),
     }
@@ -80,8 +82,7 @@ def site(request: HttpRequest, pk: int) -> HttpResponseBase:
     found = Site.objects.visible_to(cast(Person, request.user), on=at.date()).select_related("client")
     place = get_object_or_404(found, pk=pk)
     zone = ZoneInfo(place.time_zone)
-    fetch = partial(place_lists.page_of_structures, place, at.astimezone(zone).date())
-    table = StructuresTable(FetchedInPages(fetch), zone=zone)
+    table = StructuresTable(place_lists.paged_structures(place, at.astimezone(zone).date()), zone=zone)
     if file := as_file(request, table, f"structures at {place}", at=at):
         return file
     paginate(table, request, per_page=STRUCTURES_A_PAGE)
@@ -111,10 +112,20 @@ def structure(request: HttpRequest, pk: int) -> HttpResponseBase:
     today = at.astimezone(zone).date()
     owed = structure_record.obligations(place, today)
     overdue = structure_record.overdue_points(place, owed, today)
-    fetch = partial(structure_record.page_of_points, place, today)
-    rows = fetch(0, schematic.MOST_POINTS + 1)
-    held = (lambda start, stop: rows[start:stop]) if len(rows) <= schematic.MOST_POINTS else fetch
-    table = PointsTable(FetchedInPages(held), zone=zone, overdue=overdue)
+    points = structure_record.points_of(place, today)
+    fetch = partial(structure_record.page_of_points, today=today)
+    rows = fetch(points, 0, schematic.MOST_POINTS + 1)
+
+    def held(asked: QuerySet[TestPoint], start: int, stop: int) -> list[PointRow]:
+        """What is drawn is not fetched once more for the list, as long as that has the same order."""
+        drawn = asked is points and len(rows) <= schematic.MOST_POINTS
+        return rows[start:stop] if drawn else fetch(asked, start, stop)
+
+    table = PointsTable(
+        SortedInPages(points, held, to_sort=lambda: structure_record.with_last(points)),
+        zone=zone,
+        overdue=overdue,
+    )
     if file := as_file(request, table, f"points of {place}", at=at):
         return file
     paginate(table, request, per_page=POINTS_A_PAGE)
@@ -180,7 +191,8 @@ def _history(request: HttpRequest, place: Structure, zone: ZoneInfo) -> dict[str
     start = (page - 1) * VISITS_A_PAGE
     past = structure_record.history(place, zone, start, start + VISITS_A_PAGE + 1)
     older = page + 1 if len(past) > VISITS_A_PAGE else None
-    return {"history": past[:VISITS_A_PAGE], "older": older, "newer": page - 1 or None}
+    return {"history": past[:VISITS_A_PAGE], "older": older, "newer": page - 1 or None,
+            "no_page": no_page(request, "visits")}  # fmt: skip
 
 
 def _open_visit(place: Structure) -> Visit | None:

@@ -22,7 +22,8 @@ from inspections.workload_drawing import described, drawing
 from sites.access import require
 from sites.exports.answer import as_file
 from sites.models import WHOLE_FIRM_ROLES, Role
-from sites.tables.paged import FetchedInPages, paginate
+from sites.tables.paged import paginate
+from sites.tables.sorting import SortedInPages
 from sites.views.signed_in import signed_in
 
 WEEKS_A_PAGE, ROWS_A_PAGE, OBLIGATIONS_A_PAGE = 13, 10, 50
@@ -53,19 +54,19 @@ def planning(request: HttpRequest) -> HttpResponseBase:
         "instruments": (_kinds(found.instruments, "Instruments needed", "i-"), "workload by instrument", ROWS_A_PAGE),
         "booked": (
             PlannedVisitTable(
-                booked(shown), prefix="b-", head="Who goes", odd="goes", may_plan=may_plan,
+                SortedInPages(booked(shown)), prefix="b-", head="Who goes", odd="goes", may_plan=may_plan,
                 caption="Visits planned, the next first", empty="No visit is planned",
             ), "visits planned", ROWS_A_PAGE,
         ),
         "moved": (
             PlannedVisitTable(
-                moved_often(shown), prefix="m-", may_plan=may_plan, head="Times moved", odd="moves",
+                SortedInPages(moved_often(shown)), prefix="m-", may_plan=may_plan, head="Times moved", odd="moves",
                 caption="Visits moved more than twice", empty="No visit was moved more than twice",
             ), "visits moved more than twice", ROWS_A_PAGE,
         ),
         "late": (
             PlannedVisitTable(
-                planned_late(shown), prefix="l-", may_plan=may_plan, head="Was due on", odd="first_due",
+                SortedInPages(planned_late(shown)), prefix="l-", may_plan=may_plan, head="Was due on", odd="first_due",
                 caption="Visits planned after what they settle is due", empty="No visit is planned after its due day",
             ), "visits planned after due", ROWS_A_PAGE,
         ),
@@ -97,7 +98,8 @@ def week(request: HttpRequest, monday: str) -> HttpResponseBase:
     days = (first, first + timedelta(days=6))
     rows = in_window(owed, at).filter(due__range=days)
     table = DueTable(
-        FetchedInPages(partial(due_list.slice_of, [rows], at=at)), may_plan=Role.PLANNER in roles
+        SortedInPages([rows], partial(due_list.slice_of, at=at), to_sort=lambda: rows),
+        may_plan=Role.PLANNER in roles,
     )
     table.empty_head, table.empty_text = (
         "Nothing falls due in this week",

@@ -1,13 +1,12 @@
 """One test point: what it is, by which limit it is judged, and everything that was ever read there."""
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from typing import Any
 from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
-from django.core.paginator import Paginator
-from django.db.models import CharField, QuerySet, Value
+from django.db.models import CharField, F, FloatField, QuerySet, Value
 from django.http import HttpRequest, HttpResponseBase
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
@@ -31,7 +30,8 @@ from sites import document_shelf
 from sites.access import CHANGE_REGISTER, may
 from sites.exports.answer import as_file
 from sites.models import Structure, TestPoint
-from sites.tables.paged import FetchedInPages
+from sites.tables.paged import paginate
+from sites.tables.sorting import SortedInPages
 from sites.views.signed_in import signed_in
 
 ROWS_A_PAGE = 25
@@ -53,12 +53,12 @@ def point(request: HttpRequest, pk: int) -> HttpResponseBase:
     structure = point.structure
     zone = ZoneInfo(structure.site.time_zone)
     rule = limit_in_force(point, structure, at.astimezone(zone).date())
-    page = Paginator(_history(point), ROWS_A_PAGE).get_page(request.GET.get("page"))
     named = baseline_names(point)
-    table = HistoryTable(_rows(list(page.object_list), named), zone=zone)
-    whole = FetchedInPages(lambda start, stop: _rows(list(_history(point)[start:stop]), named))
-    if file := as_file(request, table, f"readings of point {point} of {structure}", at=at, rows=whole):
+    pages = SortedInPages(_history(point), lambda rows, start, stop: _rows(list(rows[start:stop]), named))
+    table = HistoryTable(pages, zone=zone)
+    if file := as_file(request, table, f"readings of point {point} of {structure}", at=at):
         return file
+    paginate(table, request, per_page=ROWS_A_PAGE, counted=True)
     rows, reasons = _drawn(point)
     splits = point_trend.splits_of(point, zone)
     trend = point_trend.trend_of(rows, point, rule, zone, splits)
@@ -89,7 +89,6 @@ def point(request: HttpRequest, pk: int) -> HttpResponseBase:
         "drawn": drawn,
         "most": DRAWN,
         "table": table,
-        "history": page,
         "trend": trend,
         "drift_query": _handed_over(trend, drawn.unit),
         "trend_facts": trend_words.facts(trend, drawn.unit) if trend else [],
@@ -116,22 +115,25 @@ def _standing(model: Any, point: TestPoint) -> QuerySet[Any]:
 
 
 def _history(point: TestPoint) -> QuerySet[Any]:
-    """(kind, id) of everything that stands in the point's history, newest first."""
-    kind = {READ: Value(READ, CharField()), NOT_READ: Value(NOT_READ, CharField())}
-    read = _standing(Reading, point).annotate(what=kind[READ]).order_by().values_list("what", "pk", "at")
-    not_read = (
-        _standing(NoReading, point).annotate(what=kind[NOT_READ]).order_by().values_list("what", "pk", "at")
+    """(kind, id, at) of everything that stands in the point's history, newest first; then what it is sorted by."""
+    nothing, columns = Value(None, FloatField()), ("what", "pk", "at", "ohm", "corrected")
+    read = _standing(Reading, point).annotate(
+        what=Value(READ, CharField()), ohm=F("value_order"), corrected=F("verdict__corrected_order")
     )
+    not_read = _standing(NoReading, point).annotate(
+        what=Value(NOT_READ, CharField()), ohm=nothing, corrected=nothing
+    )
+    read, not_read = (rows.order_by().values_list(*columns) for rows in (read, not_read))
     return read.union(not_read, all=True).order_by("-at", "-pk")
 
 
-def _rows(found: list[tuple[str, int, datetime]], named: dict[int, str]) -> list[HistoryRow]:
-    verdicts = _verdicts([pk for what, pk, _ in found if what == READ])
+def _rows(found: list[tuple[Any, ...]], named: dict[int, str]) -> list[HistoryRow]:
+    verdicts = _verdicts([pk for what, pk, *_ in found if what == READ])
     reasons = NoReading.objects.select_related("visit").in_bulk(
-        [pk for what, pk, _ in found if what == NOT_READ]
+        [pk for what, pk, *_ in found if what == NOT_READ]
     )
     rows = []
-    for what, pk, at in found:
+    for what, pk, at, *_ in found:
         if what == READ:
             verdict = verdicts[pk]
             rows.append(HistoryRow(at, verdict.reading.visit, verdict=verdict, baseline=named.get(pk, "")))

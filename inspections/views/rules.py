@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from datetime import date, datetime
-from functools import partial
 from typing import Any
 
 from django import forms
@@ -35,7 +34,8 @@ from inspections.tables.rules import RuleTable, StandsOnTable
 from sites.access import CHANGE_RULES, MAY, PROPOSE_RULES, STATE_RULES, may, require
 from sites.exports.answer import as_file
 from sites.models import Firm, Membership, Person, Structure
-from sites.tables.paged import FetchedInPages, paginate
+from sites.tables.paged import paginate
+from sites.tables.sorting import SortedInPages
 from sites.views.signed_in import signed_in
 
 PER_PAGE = 50
@@ -51,8 +51,8 @@ def rules_page(request: HttpRequest) -> HttpResponseBase:
     wanted = rule_lists.RulesFilter(request.GET)
     rows = wanted.rows(person, today)
     day = wanted.told.get("on") or today
-    table = RuleTable(FetchedInPages(partial(rule_lists.page_of_rules, rows)), today=day)
-    if file := as_file(request, table, "rules", at=at):
+    table = RuleTable(SortedInPages(rows, rule_lists.page_of_rules), today=day)
+    if file := as_file(request, table, "rules", at=at, narrowed_by=wanted):
         return file
     paginate(table, request, per_page=PER_PAGE)
     narrowed = any(request.GET.get(name) for name in wanted.fields if name != "kind")
@@ -80,7 +80,7 @@ def _show(
     person, today = signed_in(request), at.date()
     before = _edition_before(edition, person, today)
     structures = rule_lists.structures_of(edition, person, today)
-    table = StandsOnTable(FetchedInPages(lambda start, stop: list(structures[start:stop])))
+    table = StandsOnTable(SortedInPages(structures))
     if file := as_file(request, table, f"structures of {edition.code}, edition {edition.edition}", at=at):
         return file
     paginate(table, request, per_page=PER_PAGE)

@@ -6,6 +6,8 @@ from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 import django_tables2 as tables
+from django import forms
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponseBase
 from django.shortcuts import render
 from django.urls import reverse
@@ -21,6 +23,7 @@ from inspections.views.due import memberships
 from inspections.year_picture import Year, picture, years_of
 from sites.exports.answer import as_file
 from sites.exports.columns import InFile
+from sites.forms.filters import FilterForm
 from sites.models import Client, Site
 from sites.tables.paged import FetchedInPages, paginate
 from sites.templatetags.downlead import day as in_words
@@ -28,6 +31,22 @@ from sites.views.signed_in import signed_in
 
 SITES_A_PAGE = 25
 YEARS = 5
+
+
+class YearFilter(FilterForm):
+    """now: the year it is, which stands where none is chosen; clients: those the person may see"""
+
+    year = forms.ChoiceField(label="Year", required=False)
+    client = forms.ModelChoiceField(
+        Client.objects.none(), label="Client", required=False, empty_label="All clients"
+    )
+
+    def __init__(self, data: Any, *, now: int, clients: QuerySet[Client]) -> None:
+        super().__init__({**data.dict(), "year": data.get("year") or str(now)})
+        year: Any = self.fields["year"]
+        year.choices = [(str(one), str(one)) for one in range(now - YEARS, now + YEARS + 1)]
+        client: Any = self.fields["client"]
+        client.queryset = clients
 
 
 class SiteYear(NamedTuple):
@@ -94,15 +113,11 @@ def year(request: HttpRequest) -> HttpResponseBase:
     at = timezone.now()
     person, on = signed_in(request), at.date()
     now = usual_day(at).year
-    asked = request.GET.get("year", "")
-    number = (
-        int(asked) if asked.isascii() and asked.isdecimal() and abs(int(asked[:4]) - now) <= YEARS else now
-    )
-    clients = Client.objects.visible_to(person, on=on)
-    chosen = request.GET.get("client", "")
+    wanted = YearFilter(request.GET, now=now, clients=Client.objects.visible_to(person, on=on))
+    number = int(wanted.told.get("year") or now)
     places = Site.objects.visible_to(person, on=on).select_related("client")
-    if chosen.isascii() and chosen.isdecimal() and len(chosen) < 10:
-        places = places.filter(client=int(chosen))
+    if wanted.told.get("client"):
+        places = places.filter(client=wanted.told["client"])
     places = places.order_by("client__name", "client", "name", "pk")
     owed = due_list.with_today(due_list.owed_to(person, memberships(person, on), on=on), at)
     visits = Visit.objects.visible_to(person, on=on)
@@ -113,11 +128,7 @@ def year(request: HttpRequest) -> HttpResponseBase:
         return [SiteYear(row, found[row.pk]) for row in rows]
 
     table = YearTable(FetchedInPages(fetch), number=number)
-    if file := as_file(request, table, f"the year {number}", at=at):
+    if file := as_file(request, table, f"the year {number}", at=at, narrowed_by=wanted):
         return file
     paginate(table, request, per_page=SITES_A_PAGE)
-    shown = {
-        "table": table, "number": number, "clients": clients.order_by("name", "pk"), "chosen": chosen,
-        "years": range(now - YEARS, now + YEARS + 1),
-    }  # fmt: skip
-    return render(request, "inspections/year.html", shown)
+    return render(request, "inspections/year.html", {"table": table, "number": number, "form": wanted})

@@ -7,6 +7,8 @@ from typing import Any
 from django.db.models import QuerySet
 from django_tables2.data import TableData
 
+from sites.tables.sorting import SortedInPages
+
 BATCH = 500
 
 
@@ -15,6 +17,8 @@ def batches(data: TableData, size: int = BATCH) -> Iterator[Sequence[Any]]:
 
     A queryset is first asked for its keys, so that a row written meanwhile moves no other row.
     """
+    if isinstance(data, SortedInPages) and not data.dressed:
+        return _by_keys(data.rows, size)
     if hasattr(data, "fetch"):
         return _fetched(data.fetch, size)
     if isinstance(data.data, QuerySet):

@@ -8,6 +8,7 @@ from django import forms
 from django.db.models import Q, QuerySet
 
 from sites.actions.documents import About
+from sites.forms.filters import ListFilter, words
 from sites.forms.kept_file import KeepsFile, KeptFileField
 from sites.models import Client, DocumentKind, Part, Person, Revision, Site, Structure, TestPoint
 from sites.reach import require_in_reach
@@ -87,7 +88,7 @@ class WithdrawForm(forms.Form):
     )
 
 
-class DocumentFilter(django_filters.FilterSet):
+class DocumentFilter(ListFilter):
     """Narrows newest revisions. By what the person sees; site and structure come from their pages"""
 
     kind = django_filters.ChoiceFilter(
@@ -105,12 +106,7 @@ class DocumentFilter(django_filters.FilterSet):
         empty_label="All",
         method="in_state",
     )
-    text = django_filters.CharFilter(
-        method="named",
-        label="Title, site or structure",
-        max_length=100,
-        widget=forms.TextInput(attrs={"type": "search"}),
-    )
+    text = words("Title, site or structure")
     site = django_filters.ModelChoiceFilter(
         queryset=Site.objects.none(), field_name="document__site", widget=forms.HiddenInput
     )

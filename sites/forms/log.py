@@ -5,13 +5,14 @@ from uuid import UUID
 
 from django import forms
 
+from sites.forms.filters import FilterForm
 from sites.reach import require_in_reach
 
 DAY = {"type": "date"}
 FORMATS = ("%Y-%m-%d", "%d %b %Y")
 
 
-class LogFilter(forms.Form):
+class LogFilter(FilterForm):
     """Days are those of UTC, in which the log is written."""
 
     who = forms.CharField(

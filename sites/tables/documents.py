@@ -3,6 +3,8 @@
 from typing import Any
 
 import django_tables2 as tables
+from django.db.models import Value
+from django.db.models.functions import Coalesce
 from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -10,6 +12,7 @@ from django.utils.safestring import SafeString
 from sites import filestore
 from sites.exports.columns import InFile
 from sites.models import Revision
+from sites.tables.sorting import Column, Natural
 from sites.templatetags.downlead import day, state, when
 from sites.templatetags.figures import file_size
 
@@ -17,21 +20,22 @@ from sites.templatetags.figures import file_size
 class DocumentTable(tables.Table):
     """Records are newest revisions with ``withdrawn``, their document and its place."""
 
-    title = tables.Column("Document", accessor="document__title", order_by=("document__title", "pk"))
-    place = tables.Column(
-        "Belongs to", empty_values=(), order_by=("document__site__name", "document__structure__name", "pk")
+    title = Column("Document", by=Natural("document__title"), accessor="document__title")
+    place = Column(
+        "Belongs to",
+        by=(Natural("document__site__name"), Natural(Coalesce("document__structure__name", Value("")))),
+        empty_values=(),
     )
-    revision = tables.Column(empty_values=(), orderable=False)
-    dated = tables.Column("Date on it", order_by=("dated", "pk"))
-    recorded = tables.Column("Recorded (UTC)", empty_values=(), order_by=("recorded_at", "pk"))
-    standing = tables.Column("State", empty_values=(), orderable=False)
+    revision = Column(by="number", empty_values=())
+    dated = Column("Date on it", by="dated")
+    recorded = Column("Recorded (UTC)", by="recorded_at", empty_values=())
+    standing = Column("State", by="withdrawn", empty_values=())
 
     row_head = "title"
     caption = "Documents"
     empty_head = "No document is kept here yet"
 
     class Meta:
-        order_by = "-recorded"
         empty_text = "Drawings, design descriptions and earlier reports are added from the page of a site or structure."
 
     def in_file(self) -> InFile:

@@ -4,10 +4,14 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 import django_tables2 as tables
-from django.core.paginator import EmptyPage
+from django.core.paginator import EmptyPage, Page, Paginator
 from django.http import HttpRequest
 from django_tables2.data import TableData
 from django_tables2.paginators import LazyPaginator
+
+from sites.tables import understood
+
+LONGEST_NUMBER = 6
 
 
 class FetchedInPages(TableData):
@@ -27,17 +31,46 @@ class FetchedInPages(TableData):
         """The order is the fetching function's own."""
 
 
-def paginate(table: tables.Table, request: HttpRequest, *, per_page: int) -> None:
-    """Show the page that the address asks for; the first where it asks for none that exists."""
-    number = page_number(request, table.prefixed_page_field)
+def paginate(table: tables.Table, request: HttpRequest, *, per_page: int, counted: bool = False) -> None:
+    """Show the page that the address asks for; one that is there, and a sentence, where it asks for none that is.
+
+    counted: the list is counted, so that its pages are told as “2 of 9” and the nearest one can be shown
+    """
+    understood.sort(table, request)
+    field = table.prefixed_page_field
+    asked = request.GET.get(field, "")
+    number = page_number(request, field)
+    if wrong := no_page(request, field):
+        understood.say(table, wrong)
+    paginator = Paginator if counted else LazyPaginator
     try:
-        table.paginate(LazyPaginator, per_page=per_page, page=number)
+        table.paginate(paginator, per_page=per_page, page=number)
     except EmptyPage:
-        table.paginate(LazyPaginator, per_page=per_page, page=1)
+        nearest = table.paginator.num_pages if counted else 1
+        understood.say(table, no_such_page(asked, nearest))
+        table.paginate(paginator, per_page=per_page, page=nearest)
+
+
+def page_of(rows: Any, request: HttpRequest, *, per_page: int, field: str = "page") -> tuple[Page, str]:
+    """A counted page of rows that are no table, and a sentence where the one asked for is not there, else ""."""
+    number = page_number(request, field)
+    page = Paginator(rows, per_page).get_page(number)
+    beyond = no_such_page(request.GET.get(field, ""), page.number) if page.number != number else ""
+    return page, no_page(request, field) or beyond
+
+
+def no_page(request: HttpRequest, field: str) -> str:
+    """A sentence where the address asks under that name for something that is no page; else ""."""
+    asked = request.GET.get(field, "")
+    return no_such_page(asked) if asked and str(page_number(request, field)) != asked.lstrip("0") else ""
+
+
+def no_such_page(asked: str, shown: int = 1) -> str:
+    return f"There is no page {understood.quoted(asked)} of this list. This is page {shown}."
 
 
 def page_number(request: HttpRequest, name: str) -> int:
     """The page asked for under that name: 1 where it is no number or none that could exist."""
     wanted = request.GET.get(name, "")
-    number = int(wanted) if wanted.isascii() and wanted.isdecimal() and len(wanted) < 7 else 1
+    number = int(wanted) if wanted.isascii() and wanted.isdecimal() and len(wanted) <= LONGEST_NUMBER else 1
     return max(number, 1)

@@ -123,10 +123,14 @@ class RowGroup(NamedTuple):
 
 @register.simple_tag
 def row_groups(table: Any) -> list[RowGroup]:
-    """The rows of the table's page, grouped where the table has ``group_of`` (and ``group_counts``)."""
+    """The rows of the table's page, grouped where the table has ``group_of`` (and ``group_counts``).
+
+    Sorted by one of its columns it has no groups: what belongs together then stands apart.
+    """
     rows = list(table.paginated_rows)
     group_of: Callable[[Any], str] | None = getattr(table, "group_of", None)
-    if group_of is None:
+    is_sorted = bool(getattr(table, "sorted_by", ""))
+    if group_of is None or is_sorted:
         return [RowGroup(None, None, rows)] if rows else []
     counts = getattr(table, "group_counts", None) or {}
     return [

@@ -4,7 +4,6 @@ import json
 from datetime import datetime
 from typing import Any
 
-import django_tables2
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
@@ -22,6 +21,7 @@ from sites.models import Document, LogEntry, Part, Person, Revision, RevisionQue
 from sites.navigation import ONLY_FOR
 from sites.tables.documents import DocumentTable, RevisionTable
 from sites.tables.paged import paginate
+from sites.tables.sorting import SortedInPages
 from sites.uploads import Media, Taken, at_most, handed_out
 from sites.views.signed_in import signed_in
 
@@ -39,21 +39,18 @@ def _revisions(request: HttpRequest, at: datetime) -> RevisionQuerySet:
 @require_safe
 def documents(request: HttpRequest) -> HttpResponseBase:
     at = timezone.now()
-    seen = _revisions(request, at).newest().select_related(*WITH_PLACE)
+    seen = _revisions(request, at).newest().select_related(*WITH_PLACE).order_by("-recorded_at", "-pk")
     wanted = DocumentFilter(request.GET, seen, person=signed_in(request), on=at.date())
-    table = DocumentTable(wanted.qs)
-    django_tables2.RequestConfig(request, paginate=False).configure(table)
-    if file := as_file(request, table, "documents", at=at):
+    table = DocumentTable(SortedInPages(wanted.qs))
+    if file := as_file(request, table, "documents", at=at, narrowed_by=wanted.form):
         return file
     paginate(table, request, per_page=PER_PAGE)
-    narrowed = any(request.GET.get(name) for name in wanted.filters)
-    told = wanted.form.cleaned_data if wanted.form.is_valid() else {}
-    if narrowed:
+    if wanted.narrowed:
         table.empty_head = "No document matches these filters"
         table.empty_text = "Others may be there: take a filter away."
         table.empty_link = ("Show all documents", reverse("documents"))
-    context = {"table": table, "filter": wanted, "narrowed": narrowed}
-    context["place"] = _place(told)
+    context = {"table": table, "form": wanted.form, "narrowed": wanted.narrowed}
+    context["place"] = _place(wanted.told)
     return render(request, "documents/list.html", context)
 
 

@@ -22,7 +22,8 @@ from sites.forms.log import LogFilter
 from sites.models import WHOLE_FIRM_ROLES, Firm, LogEntry, LogHead, Person
 from sites.navigation import ONLY_FOR
 from sites.tables.log import LogRow, LogTable, who
-from sites.tables.paged import FetchedInPages, paginate
+from sites.tables.paged import paginate
+from sites.tables.sorting import SortedInPages
 
 ENTRIES_A_PAGE = 50
 MOST_FAULTS = 50
@@ -35,13 +36,13 @@ def entries(request: HttpRequest) -> HttpResponseBase:
     firms = _firms(request, at)
     firm = _chosen(firms, request.GET.get("firm"))
     wanted = LogFilter(request.GET)
+    narrowed = wanted.narrowed
     rows = _narrowed(firm, wanted, request, at)
-    fetch = FetchedInPages(lambda start, stop: _rows(rows[start:stop], request, at))
-    table = LogTable(fetch)
-    if file := as_file(request, table, f"log of {firm}", at=at):
+    show = lambda rows, start, stop: _rows(rows[start:stop], request, at)  # noqa: E731
+    table = LogTable(SortedInPages(rows, show))
+    if file := as_file(request, table, f"log of {firm}", at=at, narrowed_by=wanted):
         return file
     paginate(table, request, per_page=ENTRIES_A_PAGE)
-    narrowed = any(request.GET.get(name) for name in wanted.fields)
     table.empty_head = "No entry fits" if narrowed else "Nothing is recorded yet"
     table.empty_text = "Every act of the firm is an entry. Take a filter away to see others."
     table.empty_link = ("Show the whole log", reverse("log")) if narrowed else None
@@ -49,6 +50,8 @@ def entries(request: HttpRequest) -> HttpResponseBase:
         "table": table,
         "form": wanted,
         "narrowed": narrowed,
+        "besides": [("firm", firm.pk)] if len(firms) > 1 else [],
+        "whole": f"{reverse('log')}?{urlencode({'firm': firm.pk})}",
         "firm": firm,
         "firms": firms if len(firms) > 1 else [],
         "head": LogHead.objects.get(pk=firm.pk),
@@ -80,8 +83,7 @@ def _sees_all(request: HttpRequest, firm: int, at: datetime) -> bool:
 def _narrowed(firm: Firm, wanted: LogFilter, request: HttpRequest, at: datetime) -> QuerySet[LogEntry]:
     """Whoever sees only a part is answered from that part where a filter looks into the entries."""
     rows = LogEntry.objects.filter(firm=firm).select_related("person").order_by("-number")
-    wanted.is_valid()  # a filter that cannot be read stands with its fault, and the others hold
-    told = wanted.cleaned_data
+    told = wanted.told
     if wanted.looks_inside and not _sees_all(request, firm.pk, at):
         rows = rows.filter(log_subjects.within(cast(Person, request.user), on=at.date()))
     if told.get("who"):

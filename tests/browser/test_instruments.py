@@ -86,3 +86,31 @@ def test_the_pages_of_instruments_hold_at_every_size_and_scheme(
         answer = desk.goto(live_server.url + address)
         assert answer and answer.status == 200
         holds(desk)
+
+
+def test_a_list_is_sorted_by_keyboard_and_keeps_its_filters_and_its_file(
+    desk: Page, live_server, known: Record
+) -> None:
+    for serial in ("M 2", "m 10", "M 1"):
+        make.InstrumentFactory(firm=known.firm, serial=serial, description="beck gauge")
+    make.InstrumentFactory(firm=known.firm, serial="Z 9", description="clamp")
+    sign_in(desk, live_server.url, PLANNER, "Due")
+    desk.goto(f"{live_server.url}/instruments/?text=gauge")
+    head = desk.get_by_role("columnheader", name="Serial number")
+    rows = desk.get_by_role("rowheader")
+    for way, order in (("ascending", ["M 1", "M 2", "m 10"]), ("descending", ["m 10", "M 2", "M 1"])):
+        tab_to(desk, "Serial number")
+        desk.keyboard.press("Enter")
+        expect(head).to_have_attribute("aria-sort", way)
+        expect(rows).to_have_text(order)
+    desk.get_by_label("State").select_option("never calibrated")
+    desk.get_by_role("button", name="Show", exact=True).click()
+    expect(head).to_have_attribute("aria-sort", "descending")
+    expect(rows).to_have_text(["m 10", "M 2", "M 1"])
+    with desk.expect_download() as got:
+        desk.get_by_role("link", name="CSV").click()
+    lines = Path(got.value.path()).read_text("utf-8-sig").splitlines()[1:]
+    assert [line.split('"')[1] for line in lines] == ["m 10", "M 2", "M 1"]
+    desk.get_by_role("link", name="In the usual order").click()
+    expect(head).not_to_have_attribute("aria-sort", "descending")
+    expect(desk.get_by_label("State")).to_have_value("never calibrated")

@@ -14,7 +14,8 @@ from inspections.models import Defect
 from inspections.tables.defects import DefectTable
 from sites.exports.answer import as_file
 from sites.models import Client
-from sites.tables.paged import FetchedInPages, paginate
+from sites.tables.paged import paginate
+from sites.tables.sorting import SortedInPages
 from sites.views.signed_in import signed_in
 
 PER_PAGE = 50
@@ -26,11 +27,13 @@ def defects(request: HttpRequest) -> HttpResponseBase:
     person, on = signed_in(request), at.date()
     seen = defect_list.with_state(Defect.objects.visible_to(person, on=on), at)
     wanted = DefectFilter(request.GET, seen, clients=Client.objects.visible_to(person, on=on))
-    table = DefectTable(FetchedInPages(partial(defect_list.page_of, wanted.qs, at)))
-    if file := as_file(request, table, "defects", at=at):
+    table = DefectTable(
+        SortedInPages(defect_list.by_consequence(wanted.qs), partial(defect_list.page_of, at=at))
+    )
+    if file := as_file(request, table, "defects", at=at, narrowed_by=wanted.form):
         return file
     paginate(table, request, per_page=PER_PAGE)
-    narrowed = any(request.GET.get(name) for name in wanted.filters)
+    narrowed = wanted.narrowed
     table.empty_head = "No defect matches these filters" if narrowed else "No defect stands open"
     table.empty_text = (
         "Others may be there: take a filter away."
@@ -38,5 +41,5 @@ def defects(request: HttpRequest) -> HttpResponseBase:
         else "Defects are recorded at a visit. Those closed by a re-test or withdrawn stand under their own state."
     )
     table.empty_link = ("Show all that stand", reverse("defects")) if narrowed else None
-    shown = {"table": table, "filter": wanted, "narrowed": narrowed}
+    shown = {"table": table, "form": wanted.form, "narrowed": narrowed}
     return render(request, "inspections/defects/list.html", shown)

@@ -110,7 +110,7 @@ class DefectPage:
             .select_related("limit", "reading__point", "reading__replaces")
             .order_by("-reading__at", "-pk")
         )
-        table = ReadingTable(rows)
+        table = ReadingTable(rows, orderable=False)
         table.caption = "Readings at the point, the latest first"
         table.empty_head = "Not read since"
         table.empty_text = "The next reading at this point stands here."

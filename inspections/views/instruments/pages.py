@@ -3,7 +3,6 @@
 from datetime import date, datetime, timedelta
 from typing import Any
 
-import django_tables2
 from django.http import Http404, HttpRequest, HttpResponseBase
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -21,6 +20,7 @@ from sites.exports.answer import as_file
 from sites.models import Structure
 from sites.models.media import Media
 from sites.tables.paged import paginate
+from sites.tables.sorting import SortedInPages
 from sites.uploads import handed_out
 from sites.views.signed_in import signed_in
 
@@ -33,20 +33,18 @@ def instruments(request: HttpRequest) -> HttpResponseBase:
     at = timezone.now()
     person, today = signed_in(request), at.date()
     wanted = InstrumentFilter(request.GET, instrument_list.seen_by(person, today), today=today)
-    table = InstrumentTable(wanted.qs, today=today)
-    django_tables2.RequestConfig(request, paginate=False).configure(table)
-    if file := as_file(request, table, "instruments", at=at):
+    table = InstrumentTable(SortedInPages(wanted.qs), today=today)
+    if file := as_file(request, table, "instruments", at=at, narrowed_by=wanted.form):
         return file
     paginate(table, request, per_page=PER_PAGE)
-    narrowed = any(request.GET.get(name) for name in wanted.filters)
-    if narrowed:
+    if wanted.narrowed:
         table.empty_head = "No instrument matches these filters"
         table.empty_text = "Others may be there: take a filter away."
         table.empty_link = ("Show all in use", reverse("instruments"))
     shown = {
         "table": table,
-        "filter": wanted,
-        "narrowed": narrowed,
+        "form": wanted.form,
+        "narrowed": wanted.narrowed,
         "may_add": firms_of(person, access.MAY[access.CHANGE_INSTRUMENTS], on=today).exists(),
     }
     return render(request, "inspections/instruments/list.html", shown)
@@ -66,7 +64,7 @@ def instrument(request: HttpRequest, pk: int) -> HttpResponseBase:
     retired = getattr(row, "retirement", None)
     ranges = RangeTable(row.ranges.order_by("top_order", "pk"), prefix="g-")
     held = CalibrationTable(_calibrations(row), prefix="c-", may_change=changes)
-    used = UsedTable(_used(request, row, today), prefix="u-")
+    used = UsedTable(SortedInPages(_used(request, row, today)), prefix="u-")
     for table, name in ((ranges, "ranges"), (held, "calibrations"), (used, "readings")):
         if file := as_file(request, table, f"{name} of {row}", at=at):
             return file

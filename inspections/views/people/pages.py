@@ -19,6 +19,7 @@ from inspections.tables.people import PeopleTable, in_force, matrix
 from sites.access import CHANGE_PEOPLE, MAY, firms_of, require
 from sites.actions.signing import KINDS
 from sites.exports.answer import as_file
+from sites.forms.filters import FilterForm
 from sites.models import (
     WHOLE_FIRM_ROLES,
     Authorisation,
@@ -31,7 +32,8 @@ from sites.models import (
     Scope,
     VisitKind,
 )
-from sites.tables.paged import FetchedInPages, page_number, paginate
+from sites.tables.paged import no_page, page_number, paginate
+from sites.tables.sorting import SortedInPages
 from sites.templatetags.downlead import day
 from sites.views.signed_in import signed_in
 
@@ -40,7 +42,7 @@ ENTRIES_A_PAGE = 20
 CURRENT, EVERYBODY = "", "all"
 
 
-class PeopleFilter(forms.Form):
+class PeopleFilter(FilterForm):
     text = forms.CharField(
         label="Name", required=False, max_length=100, widget=forms.TextInput(attrs={"type": "search"})
     )
@@ -60,12 +62,12 @@ def people(request: HttpRequest) -> HttpResponseBase:
     require(bool(sight.firms))
     wanted = PeopleFilter(request.GET)
     rows = _narrowed(sight, wanted)
-    fetch = FetchedInPages(lambda start, stop: list(people_list.dressed(rows, sight)[start:stop]))
-    table = PeopleTable(fetch, sight=sight)
-    if file := as_file(request, table, "people", at=at):
+    pages = SortedInPages(rows, lambda rows, start, stop: list(people_list.dressed(rows, sight)[start:stop]))
+    table = PeopleTable(pages, sight=sight)
+    if file := as_file(request, table, "people", at=at, narrowed_by=wanted):
         return file
     paginate(table, request, per_page=PEOPLE_A_PAGE)
-    narrowed = any(request.GET.get(name) for name in wanted.fields)
+    narrowed = wanted.narrowed
     table.empty_head = "Nobody matches these filters" if narrowed else "Nobody is entered"
     table.empty_text = "Part of a name is enough; former people stand under “Also former and future”."
     table.empty_link = ("Show all with a role today", reverse("people")) if narrowed else None
@@ -80,7 +82,7 @@ def people(request: HttpRequest) -> HttpResponseBase:
 
 
 def _narrowed(sight: Sight, wanted: PeopleFilter) -> QuerySet[Person]:
-    told: dict[str, Any] = wanted.cleaned_data if wanted.is_valid() else {}
+    told = wanted.told
     members = people_list.memberships_seen(sight)
     if told.get("when") != EVERYBODY:
         members = members.filter(Q(until__isnull=True) | Q(until__gte=sight.on), since__lte=sight.on)
@@ -138,6 +140,7 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
         "history": [(entry, _told(entry)) for entry in shown[:ENTRIES_A_PAGE]],
         "older": page + 1 if len(shown) > ENTRIES_A_PAGE else None,
         "newer": page - 1 or None,
+        "no_page": no_page(request, "history"),
         "today": sight.on,
     }
     return render(request, "inspections/people/person.html", context)

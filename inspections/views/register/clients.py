@@ -1,7 +1,5 @@
 """Clients and their sites: a client's page, and adding and changing both."""
 
-from functools import partial
-
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -31,7 +29,7 @@ from sites.access import MAY, require
 from sites.actions import register
 from sites.exports.answer import as_file
 from sites.models import Client, Firm, Membership, Site
-from sites.tables.paged import FetchedInPages, paginate
+from sites.tables.paged import paginate
 from sites.views.signed_in import signed_in
 
 SITES_A_PAGE = 50
@@ -46,7 +44,7 @@ def client(request: HttpRequest, pk: int) -> HttpResponseBase:
     known = Client.objects.visible_to(person, on=at.date()).select_related("firm")
     found = get_object_or_404(known, pk=pk)
     sites = Site.objects.visible_to(person, on=at.date()).filter(client=found)
-    table = ClientSitesTable(FetchedInPages(partial(place_lists.page_of_sites, sites, at)))
+    table = ClientSitesTable(place_lists.paged_sites(sites, at))
     if file := as_file(request, table, f"sites of {found}", at=at):
         return file
     paginate(table, request, per_page=SITES_A_PAGE)

@@ -14,14 +14,16 @@ from inspections.tables.parts import AskingTable
 from inspections.tables.search import FoundTable
 from inspections.views.register.editing import of_site
 from sites.exports.answer import as_file
+from sites.forms.filters import FilterForm
 from sites.models import Site, Structure
 from sites.tables.paged import FetchedInPages, paginate
 from sites.views.signed_in import signed_in
 
 ROWS_A_PAGE = 50
+LONGEST_KEY = 18
 
 
-class SearchForm(forms.Form):
+class SearchForm(FilterForm):
     text = forms.CharField(
         label="Name, place or point number", max_length=100, required=False,
         widget=forms.TextInput(attrs={"type": "search"}),
@@ -54,8 +56,10 @@ def section_questions(request: HttpRequest, pk: int) -> HttpResponseBase:
     known = Site.objects.visible_to(signed_in(request), on=at.date()).select_related("client")
     site = get_object_or_404(known, pk=pk)
     structures = Structure.objects.filter(site=site)
-    wanted = request.GET.get("structure", "")
-    only = structures.filter(pk=int(wanted)).first() if wanted.isascii() and wanted.isdecimal() else None
+    only = None
+    if wanted := request.GET.get("structure", ""):
+        known_here = wanted.isascii() and wanted.isdecimal() and len(wanted) <= LONGEST_KEY
+        only = get_object_or_404(structures, pk=int(wanted) if known_here else 0)
     ids = part_lists.asking(structures.filter(pk=only.pk) if only else structures)
     table = AskingTable(FetchedInPages(partial(part_lists.page_of_asking, ids)))
     if file := as_file(request, table, f"questions of sections at {only or site}", at=at):

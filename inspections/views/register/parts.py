@@ -1,6 +1,5 @@
 """A part: its page, adding one to a system, saying that it changed."""
 
-from functools import partial
 from zoneinfo import ZoneInfo
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
@@ -27,7 +26,8 @@ from sites import document_shelf
 from sites.actions import register
 from sites.exports.answer import as_file
 from sites.models import Part, PartKind, Structure, System
-from sites.tables.paged import FetchedInPages, paginate
+from sites.tables.paged import paginate
+from sites.tables.sorting import SortedInPages
 from sites.views.signed_in import signed_in
 
 POINTS_A_PAGE = 50
@@ -47,7 +47,7 @@ def part(request: HttpRequest, pk: int) -> HttpResponseBase:
     )
     zone = ZoneInfo(found.structure.site.time_zone)
     today = at.astimezone(zone).date()
-    table = PartPointsTable(FetchedInPages(partial(part_lists.page_of_points, found)), today=today)
+    table = PartPointsTable(SortedInPages(part_lists.points_of(found)), today=today)
     if file := as_file(request, table, f"points of {found.name}", at=at):
         return file
     paginate(table, request, per_page=POINTS_A_PAGE)

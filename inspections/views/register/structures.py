@@ -1,7 +1,6 @@
 """Structures and their systems: adding and changing them, and the list of a structure's parts."""
 
 from datetime import datetime
-from functools import partial
 from zoneinfo import ZoneInfo
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
@@ -27,7 +26,8 @@ from inspections.views.register.editing import (
 from sites.actions import register
 from sites.exports.answer import as_file
 from sites.models import Site, Structure, System
-from sites.tables.paged import FetchedInPages, paginate
+from sites.tables.paged import paginate
+from sites.tables.sorting import SortedInPages
 from sites.views.signed_in import signed_in
 
 PARTS_A_PAGE = 100
@@ -78,7 +78,7 @@ def structure_parts(request: HttpRequest, pk: int) -> HttpResponseBase:
     at = timezone.now()
     found = _structure(request, pk, at)
     today = at.astimezone(ZoneInfo(found.site.time_zone)).date()
-    table = PartsTable(FetchedInPages(partial(part_lists.page_of_parts, found, today)))
+    table = PartsTable(SortedInPages(part_lists.parts_of(found, today), part_lists.page_of_parts))
     if file := as_file(request, table, f"parts of {found}", at=at):
         return file
     paginate(table, request, per_page=PARTS_A_PAGE)

@@ -53,8 +53,8 @@ class VisitDefects:
     def known(self) -> list[Life]:
         """Those that stand from other visits, by consequence."""
         rows = defect_list.with_state(Defect.objects.filter(structure=self.visit.structure_id), self.at)
-        others = defect_list.that_stand(rows).exclude(visit=self.visit)
-        return defect_list.page_of(others, self.at, 0, MOST_KNOWN)
+        others = defect_list.by_consequence(defect_list.that_stand(rows).exclude(visit=self.visit))
+        return defect_list.page_of(others, 0, MOST_KNOWN, at=self.at)
 
     @property
     def found_table(self) -> FoundTable:

@@ -42,6 +42,7 @@ from inspections.visit_plan import VisitPlan
 from sites import access, document_shelf
 from sites.exports.answer import as_file
 from sites.models import Document, ImportedFile, TestPoint
+from sites.tables.sorting import SortedInPages
 from sites.views.signed_in import signed_in
 
 READINGS_A_PAGE = 50
@@ -282,7 +283,7 @@ class VisitPage:
         )
         if self.only_verdict:
             rows = rows.filter(outcome=self.only_verdict)
-        return ReadingTable(rows, prefix="r-")
+        return ReadingTable(SortedInPages(rows), prefix="r-")
 
     @cached_property
     def asked(self) -> ReviewQuestions | None:
@@ -295,7 +296,7 @@ class VisitPage:
         rows = self._standing_reasons().select_related("point").order_by("point__number_order", "pk")
         if self.only_reason:
             rows = rows.filter(reason=self.only_reason)
-        return NotReadTable(rows, prefix="n-")
+        return NotReadTable(SortedInPages(rows), prefix="n-")
 
     def as_file(self) -> HttpResponseBase | None:
         """The list that the address asks for as a file; else both stand at their pages, their files offered."""
