@@ -46,7 +46,7 @@ PER_PAGE = 51
 """A page shows fifty, and asks for one more to know whether there is another page."""
 HAND_WRITTEN = """
 SELECT d.due, d.grace_until, d.applies_until, d.suspended, d.overdue_since, d.dispensation_id, d.demand, d.author,
-       d.points, d.why, d.event_id, d.suspension_id, s.id, s.name, t.id, t.name, c.id, c.name, r.id, r.source,
+       d.points, d.parts, d.why, d.event_id, d.suspension_id, s.id, s.name, t.id, t.name, c.id, c.name, r.id, r.source,
        r.edition, t.time_zone, v.id, v.planned_on
   FROM inspections_duedate d
   JOIN register_structure s ON s.id = d.structure_id
@@ -146,8 +146,8 @@ def tables_of_the_answer() -> list[str]:
     from sites import models as s
 
     rests_on = (
-        s.Structure, s.StructureDetail, s.TestPoint, s.PointNumber, s.Site, i.IntervalRule, i.Adoption,
-        i.Dispensation, i.Visit, i.VisitStep, i.Reading, i.Event, i.Suspension, i.SuspensionEnd,
+        s.Structure, s.StructureDetail, s.Part, s.TestPoint, s.PointNumber, s.Site, i.IntervalRule, i.Adoption,
+        i.Dispensation, i.Visit, i.VisitStep, i.PartLook, i.Reading, i.Event, i.Suspension, i.SuspensionEnd,
     )  # fmt: skip
     return [model._meta.db_table for model in rests_on]
 
