@@ -42,7 +42,7 @@ NOT_SORTED = {
     "register-find": "what was found, by kind",
     "section-questions": "the questions are worked out, not kept in the database",
     "visit-entries": "how a visit came to be, in the order in which it was recorded",
-    "visit-parts": "the structure's parts as the visit walks them, system by system",
+    "visit-parts": "the parts of a visit from the roof down, as they are looked at",
     "visit-point": "the way to walk",
     "defect": "the last readings at its point",
     "year": "a picture by site",
