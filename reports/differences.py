@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
-from reports.facts import Amount, Difference, PointNotRead, Reading, ReportFacts
+from reports.facts import Amount, Difference, PartLooked, PointNotRead, Reading, ReportFacts
 
 Words = str | None
 
@@ -19,6 +19,7 @@ def corrected(before: ReportFacts, after: ReportFacts) -> tuple[Difference, ...]
         *_by_parts(before, after, STATED),
         *_by_point(before.readings, after.readings, READING),
         *_by_point(before.not_read, after.not_read, NOT_READ),
+        *_by_looked(before, after),
     )
 
 
@@ -49,6 +50,21 @@ def _by_point(before: Iterable[Any], after: Iterable[Any], parts: Iterable[Part]
             gone, come = was.get(number), now.get(number)
             name = next(iter(parts))[0]
             yield Difference(f"{point}{name}", gone and whole(gone), come and whole(come))
+
+
+def _by_looked(before: ReportFacts, after: ReportFacts) -> Iterator[Difference]:
+    """What is said of parts; nothing where one of the issues could not tell of parts yet."""
+    if before.parts is None or after.parts is None:
+        return
+    was, now = ({(row.system, row.part): row for row in rows} for rows in (before.parts, after.parts))
+    for key in dict.fromkeys((*now, *was)):
+        words = [_look(side[key]) if key in side else None for side in (was, now)]
+        if words[0] != words[1]:
+            yield Difference(f"Part {key[1]}, looked at", *words)
+
+
+def _look(row: PartLooked) -> str:
+    return "; ".join(filter(None, (row.outcome, row.reason, row.words, row.defect)))
 
 
 def _amount(value: Amount | None) -> Words:

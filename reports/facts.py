@@ -16,7 +16,9 @@ from reports import frozen
 from reports.frozen import NotFacts, OneOf, decimal_text, iso_day, iso_instant
 from sites.canonical import canonical_json, read_canonical
 
-FORMAT_VERSION = 1
+FORMAT_VERSION = 2
+# Format 1 knew no parts; what was issued in it is read and printed as it was.
+WITHOUT_PARTS = 1
 NO_ACCREDITATION = "No accreditation is claimed for this report."
 CHECK_EDITION = "Check against your adopted edition."
 WHAT_IT_IS_NOT = (
@@ -28,6 +30,8 @@ WHAT_IT_IS_NOT = (
 
 OUTCOMES = ("within limit", "above limit", "cannot be judged", "for information")
 REASONS = ("not tested", "not accessible", "access refused", "not found", "not separable")
+LOOKS = ("seen", "seen, with a defect", "not seen")
+NOT_SEEN = ("not accessible", "access refused", "covered", "not found", "not looked at")
 CHANGES = ("steady", "risen", "fallen", "first reading", "not comparable")
 DUE_STATES = (
     "not yet due",
@@ -54,6 +58,8 @@ DecimalText = Annotated[str, decimal_text]
 Paper = Annotated[str, OneOf("A4", "Letter")]
 Outcome = Annotated[str, OneOf(*OUTCOMES)]
 Reason = Annotated[str, OneOf(*REASONS)]
+Look = Annotated[str, OneOf(*LOOKS)]
+NotSeen = Annotated[str, OneOf(*NOT_SEEN)]
 Change = Annotated[str, OneOf(*CHANGES)]
 DueState = Annotated[str, OneOf(*DUE_STATES)]
 DefectState = Annotated[str, OneOf(*DEFECT_STATES)]
@@ -291,6 +297,20 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
+class PartLooked:
+    """How looking at one part ended."""
+
+    kind: str  # where and what, the head it stands under: "Roof: air terminations"
+    part: str
+    system: str  # a SystemInspected.name
+    outcome: Look
+    reason: NotSeen | None = None  # given if and only if it was not seen
+    words: str | None = None
+    defect: str | None = None  # the place and the words of the defect it leads to
+    replaces: str | None = None  # where this corrects an earlier answer: what it said, and why
+
+
+@dataclass(frozen=True, slots=True)
 class DefectStated:
     number: str
     place: str
@@ -407,6 +427,8 @@ class ReportFacts:
     findings: tuple[Finding, ...] = ()
     readings: tuple[Reading, ...] = ()  # in the order to be printed
     not_read: tuple[PointNotRead, ...] = ()
+    # From the roof down. None: no part was to be looked at; empty: parts were not recorded one by one.
+    parts: tuple[PartLooked, ...] | None = None
     last_visit: LastVisit | None = None
     defects: tuple[DefectStated, ...] = ()  # of this visit, and earlier ones with their state now
     due: tuple[DueDate, ...] = ()
@@ -426,12 +448,23 @@ def coverage_of(readings: Iterable[Reading], not_read: Iterable[PointNotRead]) -
     )
 
 
+def parts_alike(parts: Iterable[PartLooked]) -> list[list[PartLooked]]:
+    """Parts that differ in nothing but their name, in the order of the first of each."""
+    groups: dict[PartLooked, list[PartLooked]] = {}
+    for each in parts:
+        groups.setdefault(replace(each, part=""), []).append(each)
+    return list(groups.values())
+
+
 def to_json(facts: ReportFacts) -> str:
     """The canonical JSON of the facts: what is hashed, kept and rendered.
 
     Raises: NotFacts where a field is blank, of the wrong kind or contradicts another.
     """
-    text = canonical_json(frozen.to_plain(facts))
+    plain = frozen.to_plain(facts)
+    if facts.format_version == WITHOUT_PARTS and isinstance(plain, dict):
+        plain = {name: value for name, value in plain.items() if name != "parts"}
+    text = canonical_json(plain)
     from_json(text)
     return text
 
@@ -445,11 +478,16 @@ def from_json(text: str) -> ReportFacts:
     if not isinstance(plain, dict):
         raise NotFacts("These are not the facts of a report: an object with named fields was expected.")
     version = plain.get("format_version")
-    if type(version) is not int or version != FORMAT_VERSION:
+    if type(version) is not int or version not in (WITHOUT_PARTS, FORMAT_VERSION):
         raise NotFacts(
-            f"These facts have format version {version!r}; this program reads version {FORMAT_VERSION}. "
+            f"These facts have format version {version!r}; this program reads versions {WITHOUT_PARTS} to "
+            f"{FORMAT_VERSION}. "
             "Use the program version that issued the report, or a newer one."
         )
+    if version == WITHOUT_PARTS:
+        if "parts" in plain:
+            raise NotFacts("The field 'parts' is not known to this format.")
+        plain = {**plain, "parts": None}
     facts = frozen.from_plain(ReportFacts, plain)
     _refuse_contradictions(facts)
     return facts
@@ -476,6 +514,9 @@ def _refuse_contradictions(facts: ReportFacts) -> None:
         raise NotFacts("A report needs at least one period on site.")
     if not facts.signatures.inspected:
         raise NotFacts("A report names who inspected.")
+    for each in facts.parts or ():
+        if (each.outcome == "not seen") != (each.reason is not None):
+            raise NotFacts(f"Part {each.part!r}: a reason is given if and only if it was not seen.")
     both = {r.point_number for r in facts.readings} & {p.point_number for p in facts.not_read}
     if both:
         raise NotFacts(f"Point {min(both)} stands both among the readings and among the points not read.")
@@ -490,6 +531,9 @@ def _refuse_unknown_names(facts: ReportFacts) -> None:
     for point_number, system in named:
         if system not in systems:
             raise NotFacts(f"Point {point_number} names the system {system!r}, which is not listed.")
+    for each in facts.parts or ():
+        if each.system not in systems:
+            raise NotFacts(f"Part {each.part!r} names the system {each.system!r}, which is not listed.")
     for reading in facts.readings:
         if reading.instrument_serial not in serials:
             raise NotFacts(

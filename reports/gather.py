@@ -6,7 +6,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
-from inspections import coverage, evidence
+from inspections import coverage, evidence, looking, visit_parts
 from inspections.actions import due as due_actions
 from inspections.calculations import units
 from inspections.calculations.display import parse_display
@@ -104,6 +104,7 @@ class _Gatherer:
             instruments=tuple(self._instruments()),
             readings=readings,
             not_read=not_read,
+            parts=self._parts(),
             last_visit=self._last(),
             defects=tuple(self._defects()),
             due=tuple(self._due()),
@@ -313,6 +314,13 @@ class _Gatherer:
                 stays_due_on=owed.due.isoformat() if owed else None,
             )
 
+    def _parts(self) -> tuple[facts.PartLooked, ...] | None:
+        """What was looked at, from the roof down; None where nothing was to be looked at."""
+        rows = visit_parts.answered(self.visit)
+        if not rows and not looking.parts_asked(self.visit, self.day).exists():
+            return None
+        return tuple(_part(row) for row in rows)
+
     def _last_readings(self, points: Iterable[int]) -> dict[int, Reading]:
         """Of each of these points, the last reading before this visit."""
         wanted = set(points)
@@ -422,6 +430,23 @@ def _first_of(reading: Reading) -> Reading:
     while reading.replaces is not None:
         reading = reading.replaces
     return reading
+
+
+def _part(row: visit_parts.PartRow) -> facts.PartLooked:
+    look = row.look
+    if look is None:
+        raise ValueError("An answered part has its answer.")
+    was = f"{look.replaces.in_words}; {look.correction}" if look.replaces else None
+    return facts.PartLooked(
+        kind=row.level,
+        part=row.part.name,
+        system=row.part.system.name,
+        outcome=look.get_outcome_display(),
+        reason=look.reason or None,
+        words=look.words or None,
+        defect=f"{look.defect.place}: {look.defect.words}" if look.defect else None,
+        replaces=was,
+    )
 
 
 def _numbers_on(told: Iterable[PointNumber], points: dict[int, TestPoint], day: date) -> dict[int, str]:

@@ -22,7 +22,7 @@ from reports import facts as report_facts
 from reports.afterwards import Afterwards
 from reports.filters import ReportFilter
 from reports.models import Issue, IssueQuerySet
-from reports.pdf.front import coverage_sentence, title
+from reports.pdf.front import headline, title
 from reports.tables import ReportTable
 from sites import access, uploads
 from sites.access import may, require
@@ -84,7 +84,8 @@ def show(request: HttpRequest, issue: Issue, afterwards: Afterwards, *, status: 
         "afterwards": afterwards,
         "facts": facts,
         "title": title(facts),
-        "coverage": coverage_sentence(facts.coverage).replace("\ue000", "\u00a0"),
+        "coverage": headline(facts).replace("\ue000", "\u00a0"),
+        "parts_alike": report_facts.parts_alike(facts.parts or ()),
         "file": getattr(issue, "file", None),
         "readings": readings,
         "no_page": wrong,

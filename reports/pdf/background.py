@@ -2,9 +2,16 @@
 
 from reportlab.platypus.flowables import Flowable
 
-from reports.facts import DocumentConsulted, InstrumentUsed, Limitation, ReportFacts
+from reports.facts import (
+    DocumentConsulted,
+    InstrumentUsed,
+    Limitation,
+    PartLooked,
+    ReportFacts,
+    parts_alike,
+)
 from reports.pdf.blocks import cell, facts_list, paragraphs, section, table
-from reports.pdf.rows import Column, Row
+from reports.pdf.rows import Column, Row, Rows
 from reports.pdf.style import CELL_STRONG
 from reports.pdf.words import NONE_RECORDED, NOT_RECORDED, NOT_TAKEN, day, figures
 
@@ -51,8 +58,39 @@ def findings(facts: ReportFacts, width: float) -> list[Flowable]:
         Row((cell(each.place, CELL_STRONG), cell(each.part or "no part named"), cell(figures(each.words))))
         for each in facts.findings
     ]
-    part = table(columns, rows, width) if rows else paragraphs([NONE_RECORDED], width)
-    return section("What was seen", "findings", [part], width)
+    parts: list[Flowable] = [table(columns, rows, width)] if rows else []
+    if facts.parts:
+        parts = [_looked(facts.parts, width), *parts]
+    return section("What was seen", "findings", parts or [paragraphs([NONE_RECORDED], width)], width)
+
+
+def _looked(looked: tuple[PartLooked, ...], width: float) -> Rows:
+    """Every part that was to be looked at; those of which the same is said stand together."""
+    columns = (
+        Column("Kind, system", 130),
+        Column("Parts", 0),
+        Column("Looked at", 90),
+        Column("Remark", 130),
+    )
+    return table(columns, [_looked_row(alike) for alike in parts_alike(looked)], width)
+
+
+def _looked_row(alike: list[PartLooked]) -> Row:
+    first = alike[0]
+    outcome = f"{first.outcome}: {first.reason}" if first.reason else first.outcome
+    said = [
+        first.words,
+        first.defect and f"defect: {first.defect}",
+        first.replaces and f"was: {first.replaces}",
+    ]
+    return Row(
+        (
+            cell(first.kind, CELL_STRONG, first.system),
+            cell("; ".join(each.part for each in alike)),
+            cell(outcome),
+            cell(figures("; ".join(words for words in said if words)) or "none"),
+        )
+    )
 
 
 def _or_none(label: str, words: list[str]) -> list[tuple[str, str]]:

@@ -1,8 +1,11 @@
 """The first page's head: the firm, the title, an amendment where it is one, and coverage before outcome."""
 
+from collections import Counter
+from collections.abc import Sequence
+
 from reportlab.platypus.flowables import Flowable, Spacer
 
-from reports.facts import Amendment, Count, Coverage, ReportFacts
+from reports.facts import NOT_SEEN, Amendment, Count, Coverage, PartLooked, ReportFacts
 from reports.pdf.blocks import cell, facts_list, paragraphs, section, table
 from reports.pdf.lines import wrap
 from reports.pdf.rows import Cell, Column, Row
@@ -44,9 +47,10 @@ class FirmLine(Flowable):
 class Headline(Flowable):
     """How much was read, then what came of it, between two rules."""
 
-    def __init__(self, coverage: Coverage, width: float) -> None:
+    def __init__(self, facts: ReportFacts, width: float) -> None:
         super().__init__()
-        self.lines = wrap(coverage_sentence(coverage), HEADLINE, width)
+        coverage = facts.coverage
+        self.lines = wrap(headline(facts), HEADLINE, width)
         self.tally = _tally_lines([(c.word, f"{c.count} {c.word}") for c in coverage.outcomes], width)
         self.width = width
         self.height = 18 + len(self.lines) * HEADLINE.leading + len(self.tally) * 15
@@ -90,7 +94,7 @@ def opening(facts: ReportFacts, width: float) -> list[Flowable]:
         paragraphs([f"Report {facts.number}, issue {facts.issue}, {issued}"], width, STRONG),
         *([paragraphs([amends], width, STRONG)] if amends else []),
         Spacer(0, 8),
-        Headline(facts.coverage, width),
+        Headline(facts, width),
         *(amendment_section(amendment, width) if amendment else []),
     ]
 
@@ -105,6 +109,26 @@ def coverage_sentence(coverage: Coverage) -> str:
         return "No point was to be read at this visit."
     first = f"{coverage.read} of {count(coverage.asked, 'point', 'points')} {_were(coverage.read)} read."
     rest = listed([_not_read(each) for each in coverage.not_read])
+    return f"{first} {sentence(rest)}" if rest else first
+
+
+def headline(facts: ReportFacts) -> str:
+    """How much was read, and how much was seen."""
+    return " ".join(filter(None, (coverage_sentence(facts.coverage), parts_sentence(facts.parts))))
+
+
+def parts_sentence(parts: Sequence[PartLooked] | None) -> str:
+    """How many parts were seen; empty where none was to be looked at."""
+    if parts is None:
+        return ""
+    if not parts:
+        return "Parts were not recorded one by one; the visit counts as having seen every part."
+    seen = [each for each in parts if each.reason is None]
+    defects = sum(1 for each in seen if each.outcome != "seen")
+    with_defect = f", {defects} of them with a defect" if defects else ""
+    first = f"{len(seen)} of {count(len(parts), 'part', 'parts')} {_were(len(seen))} seen{with_defect}."
+    reasons = Counter(each.reason for each in parts if each.reason)
+    rest = listed([_not_read(Count(word, reasons[word])) for word in NOT_SEEN if reasons[word]])
     return f"{first} {sentence(rest)}" if rest else first
 
 

@@ -8,10 +8,12 @@ from reports.facts import (
     DefectStated,
     IntervalApplied,
     LimitApplied,
+    PartLooked,
     PointNotRead,
     ReportFacts,
     RuleSource,
     Signature,
+    parts_alike,
 )
 from reports.pdf.blocks import cell, facts_list, group, paragraphs, section, table
 from reports.pdf.rows import Column, Figure, Row, State, Text
@@ -29,6 +31,7 @@ from reports.pdf.words import (
     time,
 )
 
+NOTHING_UNREAD = "No point that was asked for was left out."
 _SETTLED = ("closed by re-test", "withdrawn")
 
 
@@ -99,16 +102,15 @@ def defects(facts: ReportFacts, width: float) -> list[Flowable]:
 
 
 def not_inspected(facts: ReportFacts, width: float) -> list[Flowable]:
-    if not facts.not_read:
-        return section(
-            "What was not inspected",
-            "not-inspected",
-            [paragraphs(["No point that was asked for was left out."], width)],
-            width,
-        )
     columns = (Column("Reason", 118), Column("Points", 150), Column("Why", 0), Column("Stays due on", 66))
     rows = [_not_read_row(points) for points in _alike(facts.not_read)]
-    return section("What was not inspected", "not-inspected", [table(columns, rows, width)], width)
+    parts = [table(columns, rows, width)] if rows else [paragraphs([NOTHING_UNREAD], width)]
+    unseen = parts_alike(each for each in facts.parts or () if each.reason)
+    if unseen:
+        named = (Column("Reason", 118), Column("Parts", 200), Column("Why", 0))
+        told = table(named, [_not_seen_row(alike) for alike in unseen], width)
+        parts += group("Parts not seen", "parts-not-seen", [told], width)
+    return section("What was not inspected", "not-inspected", parts, width)
 
 
 def people(facts: ReportFacts, width: float) -> list[Flowable]:
@@ -242,6 +244,17 @@ def _not_read_row(points: list[PointNotRead]) -> Row:
             cell(listed([p.point_number for p in points])),
             cell(figures(first.words) if first.words else "no further words recorded"),
             cell(day(first.stays_due_on) if first.stays_due_on else "no due day"),
+        )
+    )
+
+
+def _not_seen_row(alike: list[PartLooked]) -> Row:
+    first = alike[0]
+    return Row(
+        (
+            cell(f"{len(alike)} {first.reason}", CELL_STRONG),
+            cell("; ".join(each.part for each in alike)),
+            cell(figures(first.words) if first.words else "no further words recorded"),
         )
     )
 

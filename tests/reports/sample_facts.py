@@ -25,6 +25,7 @@ from reports.facts import (
     Limitation,
     LogHead,
     OtherDate,
+    PartLooked,
     Period,
     Person,
     PointNotRead,
@@ -174,6 +175,7 @@ def sample_facts(points: int = 60, paper: str = "A4") -> ReportFacts:
         ),
         readings=readings,
         not_read=unread,
+        parts=_parts(),
         coverage=coverage_of(readings, unread),
         last_visit=LastVisit("2026-01-19", "131"),
         defects=_defects(),
@@ -424,6 +426,23 @@ def _unread(n: int) -> PointNotRead:
     return PointNotRead(
         str(n), "Switch room 2", BONDING, reason, "isolation not given on the day", stays_due_on="2027-02-18"
     )
+
+
+def _parts() -> tuple[PartLooked, ...]:
+    roof, earth = "Roof: air terminations", "Earth: earth electrodes"
+    return (
+        PartLooked(roof, "Air termination 1", BONDING, "seen"),
+        PartLooked(roof, "Air termination 2", BONDING, "seen"),
+        PartLooked(
+            roof, "Air termination 3", BONDING, "seen, with a defect", words="leans to the north",
+            defect="Roof, west: fixing broken",
+        ),
+        PartLooked(
+            earth, "Rod 7", EARTHING, "not seen", "covered", "paved over since the spring",
+            replaces="seen; the next pit was meant",
+        ),
+        PartLooked(earth, "Rod 8", EARTHING, "not seen", "access refused"),
+    )  # fmt: skip
 
 
 def _defects() -> tuple[DefectStated, ...]:

@@ -289,7 +289,9 @@ def test_it_says_what_an_amendment_replaces_and_why():
 
 def test_it_says_when_everything_was_read():
     facts = sample_facts()
-    whole = replace(facts, not_read=(), coverage=coverage_of(facts.readings, ()), due=facts.due[1:])
+    whole = replace(
+        facts, not_read=(), parts=None, coverage=coverage_of(facts.readings, ()), due=facts.due[1:]
+    )
     text = text_of(whole)
     assert "40 of 40 points were read. 35 within limit" in text
     assert "No point that was asked for was left out." in text

@@ -59,9 +59,9 @@ def test_it_gives_other_bytes_for_other_facts():
 def test_it_prints_nothing_that_was_tampered_with():
     text = to_json(sample_facts())
     with pytest.raises(NotFacts, match="format version"):
-        render(text.replace('"format_version":1', '"format_version":7'))
+        render(text.replace('"format_version":2', '"format_version":7'))
     with pytest.raises(NotCanonical):
-        render(text.replace('"format_version":1', '"format_version": 1'))
+        render(text.replace('"format_version":2', '"format_version": 2'))
     with pytest.raises(NotCanonical):
         render(text[:-1])
 
