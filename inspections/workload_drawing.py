@@ -25,6 +25,8 @@ def drawing(found: Workload) -> SafeString:
 
 def described(found: Workload) -> str:
     """The picture in words."""
+    if not (found.due or found.again or found.planned):
+        return "Nothing falls due in these eighteen months, and no visit is planned."
     fullest = max(found.weeks, key=lambda week: week.load)
     proposed = sum(one.number for one in found.flattened.proposals)
     return (

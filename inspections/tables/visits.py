@@ -38,7 +38,7 @@ class VisitTable(tables.Table):
     state = Column(by=(by_rank("state", VisitState.values), "planned_on"))
 
     class Meta:
-        empty_text = "Take a filter away to see others, or plan a visit from its structure’s page."
+        empty_text = "Take a filter away to see others. A planner plans a visit from its structure’s page."
 
     caption = "Visits"
     empty_head = "No visits here"

@@ -56,7 +56,9 @@ def due(request: HttpRequest) -> HttpResponseBase:
     soon = due_list.counted(due_list.due_soon(rows))
     narrowed = wanted.narrowed
     table.group_counts = {"Overdue": bounded(overdue)}
-    table.empty_head, table.empty_text, table.empty_link = _empty(narrowed, wanted.state_chosen)
+    table.empty_head, table.empty_text, table.empty_link = _empty(
+        narrowed, wanted.state_chosen, sees_something=bool(held)
+    )
     first_page = table.page.number == 1 and not narrowed and not table.sorted_by
     shown = {
         "filter": wanted,
@@ -67,6 +69,7 @@ def due(request: HttpRequest) -> HttpResponseBase:
         "overdue_words": bounded(overdue),
         "soon_words": bounded(soon),
         "narrowed": narrowed,
+        "sees_something": bool(held),
         "steps": next_list.steps(person, roles, owed, at, on=on) if first_page else [],
         "strip": strip(rows, at),
         "week": week,
@@ -93,7 +96,14 @@ def bounded(number: int) -> str:
     return str(number) if number <= due_list.MOST_COUNTED else f"more than {due_list.MOST_COUNTED:,}"
 
 
-def _empty(narrowed: bool, state: str) -> tuple[str, str, tuple[str, str]]:
+def _empty(narrowed: bool, state: str, *, sees_something: bool) -> tuple[str, str, tuple[str, str] | None]:
+    if not sees_something:
+        return (
+            "No record is open to you today",
+            "A role has its first and its last day, and none of yours holds today. "
+            "Whoever invited you, or your firm’s quality manager, can say so or give you another.",
+            None,
+        )
     if state == "book":
         return (
             "Nothing is to be booked here",

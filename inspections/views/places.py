@@ -57,22 +57,29 @@ def sites(request: HttpRequest) -> HttpResponseBase:
         return file
     paginate(table, request, per_page=SITES_A_PAGE)
     narrowed = wanted.narrowed
-    table.empty_head = "No site matches this text" if narrowed else "No site is open to you"
-    table.empty_text = (
-        "Part of a client’s or a site’s name is enough."
-        if narrowed
-        else "Which sites somebody sees follows from their role and its first and last day. "
-        "Ask your firm’s quality manager if one is missing."
-    )
-    table.empty_link = ("Show all sites", reverse("sites")) if narrowed else None
     held = Membership.objects.on(at.date()).filter(person=cast(Person, request.user))
+    may_change = held.filter(role__in=MAY[CHANGE_REGISTER]).exists()
+    table.empty_head, table.empty_text = _no_site(narrowed, may_change)
+    table.empty_link = ("Show all sites", reverse("sites")) if narrowed else None
     context = {
         "table": table,
         "form": wanted.form,
         "narrowed": narrowed,
-        "may_change": held.filter(role__in=MAY[CHANGE_REGISTER]).exists(),
+        "may_change": may_change,
     }
     return render(request, "inspections/sites.html", context)
+
+
+def _no_site(narrowed: bool, may_change: bool) -> tuple[str, str]:
+    if narrowed:
+        return "No site matches this text", "Part of a client’s or a site’s name is enough."
+    if may_change:
+        return "No site is recorded yet", "Begin with the client: its page then takes the sites."
+    return (
+        "No site is open to you",
+        "Which sites somebody sees follows from their role and its first and last day. "
+        "Ask your firm’s quality manager if one is missing.",
+    )
 
 
 @require_safe

@@ -174,7 +174,7 @@ def test_it_shows_nothing_once_the_membership_has_ended() -> None:
         html = page(person)
         assert rows(html) == []
         assert "St Elfrida" not in html and "Parish of Three Becks" not in html
-        assert "No obligation is recorded here" in html
+        assert "No record is open to you today" in html and "Nothing is overdue" not in html
     assert "St Elfrida" in page(member(known.firm, until=TODAY))
 
 

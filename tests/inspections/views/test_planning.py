@@ -199,7 +199,7 @@ def test_it_shows_nothing_of_another_firm_and_only_the_office_may_look(known: Re
     stranger = Client()
     stranger.force_login(member(make.FirmFactory()))
     html = stranger.get(reverse("planning")).content.decode()
-    assert "0 obligations fall due, 0 fall due again, and 0 visits are planned" in html
+    assert "Nothing falls due in these eighteen months, and no visit is planned." in html
     outside = Client()
     outside.force_login(member(known.firm, Role.FACILITY, clients=[known.client]))
     assert outside.get(reverse("planning")).status_code == 403
