@@ -106,7 +106,8 @@ def week(request: HttpRequest, monday: str) -> HttpResponseBase:
         "Other weeks stand on the planning page.",
     )
     planned = PlannedVisitTable(
-        standing(visits.select_related("structure__site__client"), days), prefix="b-", head="Who goes", odd="goes",
+        SortedInPages(standing(visits.select_related("structure__site__client"), days)), prefix="b-",
+        head="Who goes", odd="goes",
         may_plan=Role.PLANNER in roles, caption="Visits planned for this week", empty="No visit is planned for it",
     )  # fmt: skip
     for shown, name in ((table, "due in"), (planned, "visits planned for")):
