@@ -67,6 +67,7 @@ class SitesTable(tables.Table):
                 ("Address", "site__address"),
                 ("Time zone", "site__time_zone"),
             ),
+            "structures": (("Structures", "structures"),),
             "overdue": (("Obligations overdue", "overdue"),),
             "earliest": (("Earliest due", "earliest__row__due"), ("State", "earliest__state")),
         }
