@@ -16,10 +16,11 @@ POINTS_A_PAGE = 100
 
 @dataclass(frozen=True, slots=True)
 class RouteRow:
-    """outcome: what its reading came to; reason: why it was not read; neither: still open; here: being entered"""
+    """outcome: what its reading (a key) came to; reason: why it was not read; neither: still open; here: entered now"""
 
     point: TestPoint
     outcome: str
+    reading: int | None
     reason: str
     here: bool
 
@@ -32,13 +33,19 @@ def route_page(request: HttpRequest, page: object, here: TestPoint) -> RouteTabl
     )
     reasons = NoReading.objects.standing().filter(visit=visit, point=OuterRef("pk")).order_by("-pk")
     points = coverage.points_asked(visit, day).annotate(
-        outcome_=Subquery(verdicts.values("outcome")[:1]), reason_=Subquery(reasons.values("reason")[:1])
+        outcome_=Subquery(verdicts.values("outcome")[:1]),
+        reading_=Subquery(verdicts.values("reading")[:1]),
+        reason_=Subquery(reasons.values("reason")[:1]),
     )
 
     def fetch(start: int, stop: int) -> list[RouteRow]:
         return [
             RouteRow(
-                point, point.outcome_ or "", "" if point.outcome_ else point.reason_ or "", point == here
+                point,
+                point.outcome_ or "",
+                point.reading_,
+                "" if point.outcome_ else point.reason_ or "",
+                point == here,
             )
             for point in points[start:stop]
         ]

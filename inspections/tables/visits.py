@@ -237,7 +237,8 @@ class RouteTable(tables.Table):
 
     def render_state(self, record: Any) -> SafeString:
         if record.outcome:
-            return state(record.outcome, family="verdict")
+            working = reverse("reading", args=[record.reading])
+            return format_html('<a href="{}">{}</a>', working, state(record.outcome, family="verdict"))
         if record.reason:
             return state(record.reason)
         return format_html('<span class="aside">{}</span>', "open")
