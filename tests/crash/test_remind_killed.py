@@ -21,6 +21,9 @@ from django.db import connection
 from tests.post import Post
 from tests.sites.own_databases import Place, on
 
+# One place is made for all of them, so one process runs them.
+pytestmark = pytest.mark.xdist_group("reminding")
+
 PEOPLE = 12
 KILLS = 4
 RECORD = f"""
@@ -39,9 +42,6 @@ with transaction.atomic():
 FORGET = """
 from sites import protection
 from inspections.models import ReminderSent
-
-# One place is made for all of them, so one process runs them.
-pytestmark = pytest.mark.xdist_group("reminding")
 protection.lift(protection.protected_tables())
 ReminderSent.objects.all()._raw_delete("default")
 protection.install()

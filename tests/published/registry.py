@@ -437,7 +437,7 @@ _DUE_DATES = (
             "obligations",
         ),
         (
-            "asking.points_asked",
+            "asking.what_is_left",
             "test_points_that_a_part_done_visit_left_keep_the_old_due_day",
             "counting by hand",
             "obligations",

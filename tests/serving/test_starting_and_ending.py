@@ -12,12 +12,12 @@ from django.db import connection
 from tests.serving.server import Server, UnderWay, contents, serving, until
 from tests.sites.own_databases import Place, on
 
+# One place is made for all of them, so one process runs them.
+pytestmark = pytest.mark.xdist_group("served")
+
 EMAIL, PASSWORD = "dee.larch@example.org", "tallow-hinge-umber-9"
 SOMEBODY = f"""
 from tests import factories as f
-
-# One place is made for all of them, so one process runs them.
-pytestmark = pytest.mark.xdist_group("served")
 person = f.PersonFactory(email="{EMAIL}")
 person.set_password("{PASSWORD}")
 person.save()
