@@ -67,10 +67,10 @@ def findings(facts: ReportFacts, width: float) -> list[Flowable]:
 def _looked(looked: tuple[PartLooked, ...], width: float) -> Rows:
     """Every part that was to be looked at; those of which the same is said stand together."""
     columns = (
-        Column("Kind, system", 130),
+        Column("Kind, system", 95),
         Column("Parts", 0),
         Column("Looked at", 90),
-        Column("Remark", 130),
+        Column("Remark", 95),
     )
     return table(columns, [_looked_row(alike) for alike in parts_alike(looked)], width)
 
