@@ -57,14 +57,19 @@ def seen_by(person: Person, memberships: Iterable[tuple[int, str]], *, on: date)
 
 @dataclass(frozen=True)
 class Portfolio:
-    """The structures asked for and, of what is owed at them, the rows ``due_list.with_today``."""
+    """The structures asked for, of those that the person may see, by what is owed and found at them."""
 
     structures: QuerySet[Structure]
-    owed: QuerySet[DueDate]
     at: datetime
 
     def _with(self, rows: QuerySet) -> Exists:
         return Exists(rows.order_by().filter(structure=OuterRef("pk")))
+
+    @cached_property
+    def _owed(self) -> QuerySet[DueDate]:
+        """Only ever asked of a structure, so behind the same wall as that. To name the firm once more would lead a
+        database without statistics to walk all of the firm's obligations for every structure."""
+        return due_list.with_today(DueDate.objects.all(), self.at)
 
     @cached_property
     def _urgent(self) -> QuerySet[Defect]:
@@ -76,11 +81,11 @@ class Portfolio:
 
     @property
     def _overdue(self) -> QuerySet[DueDate]:
-        return due_list.overdue(self.owed, self.at)
+        return due_list.overdue(self._owed, self.at)
 
     @property
     def _soon(self) -> QuerySet[DueDate]:
-        return due_list.due_soon(self.owed)
+        return due_list.due_soon(self._owed)
 
     def with_urgent_defects(self) -> QuerySet[Structure]:
         """The longest open first."""
@@ -110,14 +115,14 @@ class Portfolio:
 
     def sections(self, state: str) -> list[QuerySet[Structure]]:
         """What a choice of state shows, one after the other. state: one of ``STATES``, or "" for all"""
-        running = due_list.running(self.owed)
+        running = due_list.running(self._owed)
         narrowed: dict[str, list[QuerySet[Structure]]] = {
             "urgent": [self.with_urgent_defects()],
             "defects": [self.structures.filter(self._with(open_defects(self.at))).order_by("name", "pk")],
             "overdue": [self.all_overdue()],
             "soon": [self._by_due(self._soon)],
             "stopped": [
-                self.structures.filter(self._with(due_list.stopped(self.owed))).order_by("name", "pk")
+                self.structures.filter(self._with(due_list.stopped(self._owed))).order_by("name", "pk")
             ],
             "nothing": [self.structures.filter(~self._with(running)).order_by("name", "pk")],
         }

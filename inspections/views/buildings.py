@@ -36,7 +36,7 @@ def buildings(request: HttpRequest) -> HttpResponseBase:
     structures = portfolio.seen_by(person, held, on=on)
     owed = due_list.with_today(due_list.owed_to(person, held, on=on), at)
     wanted = BuildingFilter(request.GET, structures, clients=Client.objects.visible_to(person, on=on))
-    shown = portfolio.Portfolio(wanted.qs, owed, at)
+    shown = portfolio.Portfolio(wanted.qs, at)
     parts = shown.sections(wanted.state_chosen)
     whole = parts[0] if len(parts) == 1 else shown.structures
     pages = SortedInPages(

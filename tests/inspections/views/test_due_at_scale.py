@@ -1,4 +1,4 @@
-"""The first page for somebody who sees a whole firm runs along an index."""
+"""The first page for somebody who sees a whole firm runs along an index, also where no statistics were ever made."""
 
 from datetime import UTC, datetime, timedelta
 from itertools import product
@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from django.db import connection
 
-from inspections import due_list
+from inspections import due_list, portfolio
 from inspections.models import DueDate
 from sites.models import Membership, Role
 from tests import factories as make
@@ -40,6 +40,20 @@ def test_it_does_not_take_that_way_for_somebody_who_sees_one_client() -> None:
     client = make.ClientFactory()
     for plan in plans(member(client.firm, Role.AUDITOR, clients=[client])).values():
         assert "due_of_firm" not in plan
+
+
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="reads SQLite's plan")
+def test_buildings_ask_for_what_is_owed_structure_by_structure() -> None:
+    """By the firm's index every structure would walk all of the firm's obligations: minutes where there are thousands."""
+    firm = make.FirmFactory()
+    held = [(firm.pk, Role.PLANNER)]
+    structures = portfolio.seen_by(make.PersonFactory(), held, on=TODAY)
+    shown = portfolio.Portfolio(structures, NOON)
+    asked = [*shown.sections("")[1:], shown.all_overdue(), *shown.sections("soon"), *shown.sections("stopped")]
+    for rows in asked:
+        plan = rows.explain()
+        assert "due_of_firm" not in plan, plan
+        assert "structure_id" in plan, plan
 
 
 @pytest.mark.skipif(connection.vendor != "postgresql", reason="reads PostgreSQL's plan")
