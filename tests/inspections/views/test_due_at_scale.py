@@ -44,12 +44,17 @@ def test_it_does_not_take_that_way_for_somebody_who_sees_one_client() -> None:
 
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="reads SQLite's plan")
 def test_buildings_ask_for_what_is_owed_structure_by_structure() -> None:
-    """By the firm's index each structure would walk all of the firm's obligations: minutes, where there are thousands."""
+    """By the firm's index each would walk all of the firm's obligations: minutes, where there are thousands."""
     firm = make.FirmFactory()
     held = [(firm.pk, Role.PLANNER)]
     structures = portfolio.seen_by(make.PersonFactory(), held, on=TODAY)
     shown = portfolio.Portfolio(structures, NOON)
-    asked = [*shown.sections("")[1:], shown.all_overdue(), *shown.sections("soon"), *shown.sections("stopped")]
+    asked = [
+        *shown.sections("")[1:],
+        shown.all_overdue(),
+        *shown.sections("soon"),
+        *shown.sections("stopped"),
+    ]
     for rows in asked:
         plan = rows.explain()
         assert "due_of_firm" not in plan, plan
