@@ -169,7 +169,7 @@ class CalibrationTable(tables.Table):
             return ""
         named = format_html('<span class="visually-hidden"> certificate {}</span>', record.certificate)
         return format_html(
-            '<a href="{}">Correct{}</a> <a href="{}">Withdraw{}</a>',
+            '<a href="{}">Correct{}</a> · <a href="{}">Withdraw{}</a>',
             reverse("calibration-correct", args=[record.pk]), named,
             reverse("calibration-withdraw", args=[record.pk]), named,
         )  # fmt: skip

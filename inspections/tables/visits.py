@@ -78,7 +78,9 @@ class VisitTable(tables.Table):
 
     def render_on_site(self, record: Visit) -> str:
         began = _day_on_site(record)
-        return day(began) if began else "not yet"
+        if began:
+            return day(began)
+        return "never begun" if record.state == VisitState.CANCELLED else "not yet"
 
     def render_inspectors(self, record: Visit) -> str:
         return ", ".join(row.person.name for row in record.inspectors.all()) or "nobody yet"

@@ -6,9 +6,9 @@ from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from reports.facts import Amount
+from reports.facts import Amount, DefectStated
 from reports.pdf import words
-from sites.templatetags.downlead import reading
+from sites.templatetags.downlead import reading, state
 
 register = template.Library()
 
@@ -53,6 +53,15 @@ def signed_percent(text: str) -> str:
     number = Decimal(text)
     step = Decimal("0.1") if abs(number) < 1000 else Decimal(1)
     return words.signed_percent(format(number.quantize(step), "f"))
+
+
+@register.simple_tag
+def defect_state(defect: DefectStated) -> SafeString:
+    """How a defect stood, and that somebody was told of its danger."""
+    if not defect.told_as_dangerous:
+        return state(defect.state, family="defect")
+    name = "dangerous" if defect.state == "open" else defect.state
+    return state(name, f"{defect.state}, told as dangerous", "defect")
 
 
 @register.filter

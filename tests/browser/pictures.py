@@ -1,7 +1,8 @@
 """``python -m tests.browser.pictures OUTDIR``: pictures of every page, as the people of the demo see them.
 
 Makes the demo in a folder of its own, serves it on the loopback, signs in, follows the links to one page of each
-address, and takes each at the desk, at the desk in the dark, on a phone, and on paper (PDF).
+address, and takes each at the desk, at the desk in the dark, on a phone, and on paper (PDF); and so the page
+of each error.
 """
 
 import json
@@ -17,6 +18,8 @@ from pathlib import Path
 from urllib.parse import urljoin, urlsplit
 from urllib.request import urlopen
 
+import django
+from django.template.loader import render_to_string
 from playwright.sync_api import Browser, Error, Page, sync_playwright
 
 from tests.browser.conftest import CHROMIUM, FLAGS, VIEWS
@@ -35,7 +38,8 @@ def main(folder: Path) -> None:
     ):
         browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         take(browser, f"{address}/sign-in/", folder, "sign-in", None)
-        take(browser, f"{address}/nothing-here/", folder, "not-found", None)
+        for name, html in error_pages():
+            take(browser, f"{address}/{name}/", folder, name, None, html)
         for person in told["sign_ins"]:
             if person["role"] in ROLES:
                 picture_all(browser, address, person, folder)
@@ -75,6 +79,14 @@ def wait_for(url: str) -> None:
         else:
             return
     raise TimeoutError(f"{url} did not answer.")
+
+
+def error_pages() -> Iterator[tuple[str, str]]:
+    """Each as its template makes it: most of them nobody can ask a server in order for."""
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
+    django.setup()
+    for template in sorted((ROOT / "sites" / "templates").glob("[0-9]*.html")):
+        yield f"error-{template.stem}", render_to_string(template.name)
 
 
 def picture_all(browser: Browser, address: str, person: dict, folder: Path) -> None:
@@ -119,13 +131,18 @@ def reachable(page: Page, start: str) -> list[tuple[str, str]]:
     return found
 
 
-def take(browser: Browser, url: str, folder: Path, name: str, state: Path | None) -> None:
+def take(
+    browser: Browser, url: str, folder: Path, name: str, state: Path | None, html: str | None = None
+) -> None:
+    """html: what to show at the address, where it is not what the server answers there"""
     for view in ("desk", "desk-dark", "phone"):
         width, height, scheme = VIEWS[view]
         context = browser.new_context(
             viewport={"width": width, "height": height}, color_scheme=scheme, storage_state=state
         )
         page = context.new_page()
+        if html is not None:
+            page.route(url, lambda route: route.fulfill(body=html, content_type="text/html; charset=utf-8"))
         page.goto(url)
         page.screenshot(path=folder / f"{name}-{view}.png", full_page=True)
         if view == "desk":

@@ -17,11 +17,13 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from inspections.actions import defects
 from inspections.models import Reason, VisitState
 from reports import actions
 from reports.models import Issue, IssueFile
 from sites import filestore
 from sites.models import Role
+from tests import factories as make
 from tests.inspections.views.visit_scene import HOUR, NOW, NUMBERS, Scene, scene
 
 pytestmark = pytest.mark.django_db
@@ -80,6 +82,41 @@ def test_the_page_stays_as_issued_when_the_record_goes_on(here: Scene) -> None:
     assert "dance hall" not in after
     facts = [html[html.index('id="inspected"') : html.index('id="proof"')] for html in (before, after)]
     assert facts[0] == facts[1]
+
+
+def test_the_page_tells_of_a_danger_and_of_what_was_done_as_the_paper_does(here: Scene) -> None:
+    inspector = here.people[Role.INSPECTOR]
+    visit = here.on_site()
+    here.read(visit, dict.fromkeys(NUMBERS, "5.00"))
+    found = here.at - 4 * HOUR
+    common = {
+        "visit": visit,
+        "urgency": here.urgency,
+        "by": inspector,
+        "found_at": found,
+        "recorded_at": found,
+    }
+    told, safe = (make.DefectFactory(place=place, **common) for place in ("mast", "stair"))
+    later = make.UrgencyFactory(scheme=here.urgency.scheme, rank=4, word="when convenient")
+    make.DefectFactory(place="ramp", **(common | {"urgency": later}))
+    for one in (told, safe):
+        defects.tell(
+            one, to_whom="the <warden>", how="by telephone", told_at=found, by=inspector, at=found + HOUR / 2
+        )
+    defects.make_safe(
+        safe, words="fenced off", done_by="the caretaker", done_at=found, by=inspector, at=found + HOUR / 2
+    )
+    here.completed(visit)
+    issue = actions.authorise(here.reviewed(visit), by=here.people[Role.SIGNATORY], at=NOW)
+    html = get(client_of(here, Role.FACILITY), "report", issue).content.decode()
+    section = html[html.index('id="defects"') : html.index('id="not-inspected"')]
+    rows = {row.split(":")[0].split(">")[-1]: row for row in section.split('data-label="Where, what"')[1:]}
+    for row in (rows["mast"], rows["stair"]):
+        assert "told: the &lt;warden&gt;, by telephone" in row
+    assert "<span>open, told as dangerous</span>" in rows["mast"] and "#m-dangerm" in rows["mast"]
+    assert "<span>made safe, told as dangerous</span>" in rows["stair"] and "fenced off" in rows["stair"]
+    assert "<span>open</span>" in rows["ramp"] and "no action recorded" in rows["ramp"]
+    assert "dangerous" not in rows["ramp"]
 
 
 def test_only_the_signatory_sees_the_button_that_makes_the_file(here: Scene) -> None:
@@ -222,7 +259,6 @@ def test_lists_ask_the_same_of_the_database_for_one_row_and_a_hundred(here: Scen
 
 
 def test_a_visits_page_asks_the_same_for_one_reading_and_many(here: Scene) -> None:
-    from tests import factories as make
 
     visit = here.on_site()
     here.read(visit, {"2": "5.00"})
