@@ -2,8 +2,10 @@
 
 from django import forms
 
+from sites.forms.plain import PlainForm
 
-class _ReasonForm(forms.Form):
+
+class _ReasonForm(PlainForm):
     reason = forms.CharField(
         max_length=400,
         widget=forms.Textarea(attrs={"rows": 2}),

@@ -7,12 +7,13 @@ from django.db.models import QuerySet
 
 from inspections.audit_sample import MOST_DRAWN, POINTS, VISITS, Wanted
 from inspections.forms.times import LocalDay
+from sites.forms.plain import PlainForm
 from sites.models import Client, Quantity, VisitKind
 
 OF = ((VISITS, "visits that were carried out"), (POINTS, "test points"))
 
 
-class SampleForm(forms.Form):
+class SampleForm(PlainForm):
     """clients: those the person may see"""
 
     of = forms.ChoiceField(label="Draw from", choices=OF, initial=VISITS)

@@ -3,9 +3,10 @@
 from django import forms
 
 from inspections.forms.case_fields import required
+from sites.forms.plain import PlainForm
 
 
-class RebaseForm(forms.Form):
+class RebaseForm(PlainForm):
     prefix = "rebase"
     reason = forms.CharField(
         label="Why later readings are compared with this one",

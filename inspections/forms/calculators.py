@@ -12,6 +12,7 @@ from inspections.cases import calculate
 from inspections.cases.reading_case import CaseError, Section
 from inspections.forms.case_fields import EXAMPLES, LinesField, NumberField, QuantityField, required
 from inspections.formulas import Formula, Input
+from sites.forms.plain import PlainForm
 
 OWN_METAL = "own"
 COLUMNS = (formulas.NUMBERS, formulas.RESISTANCES, formulas.COMPONENTS)
@@ -26,7 +27,7 @@ HELP = {
 MISSING = "Give this; the formula needs it."
 
 
-class CalculatorForm(forms.Form):
+class CalculatorForm(PlainForm):
     """The inputs of one formula. ``inputs`` gives them as a case has them, once the form is valid."""
 
     def __init__(self, *args: Any, formula: Formula, **kwargs: Any) -> None:
@@ -132,7 +133,7 @@ def sentence_of(fault: str) -> str:
     return f"{line}{sentence if line else sentence[:1].upper() + sentence[1:]}"
 
 
-class SeriesForm(forms.Form):
+class SeriesForm(PlainForm):
     """A Wenner series: spacing and resistance, one pair a line."""
 
     series = LinesField(
@@ -162,7 +163,7 @@ def _pair(number: int, line: str) -> tuple[float, float]:
     return found[0], found[1]
 
 
-class WholeForm(forms.Form):
+class WholeForm(PlainForm):
     """A whole earth and its electrodes measured one by one."""
 
     whole = QuantityField(units.RESISTANCE, label="Measured as a whole", help_text="All joined, such as 12 Ω.",

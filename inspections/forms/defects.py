@@ -9,6 +9,7 @@ from inspections.defect_life import Life
 from inspections.forms.times import LocalDay, LocalMoment, moments_at, shown_day
 from inspections.models import Defect, Reading, Visit
 from inspections.tables import figures
+from sites.forms.plain import PlainForm
 
 MOST_NAMED = 50
 
@@ -31,7 +32,7 @@ def _words(label: str, *, longest: int = 600, required: str = "", help_text: str
     )
 
 
-class DefectActForm(forms.Form):
+class DefectActForm(PlainForm):
     """A form about one defect; its moments are those of the site."""
 
     def __init__(self, data: Any = None, *, defect: Defect, **kwargs: Any) -> None:
@@ -75,7 +76,7 @@ class RepairForm(DefectActForm):
     done_at = LocalMoment(label="When", error_messages=WHEN)
 
 
-class RetestForm(forms.Form):
+class RetestForm(PlainForm):
     """The reading or the visit that re-tested it, among those after the repair."""
 
     prefix = "retest"
@@ -112,7 +113,7 @@ class RetestForm(forms.Form):
         return self.visits.get(self.cleaned_data["named"])
 
 
-class AcceptForm(forms.Form):
+class AcceptForm(PlainForm):
     """By somebody of the office: who accepted it for the owner, and where that is written."""
 
     prefix = "accepted"
@@ -135,7 +136,7 @@ class AcceptForm(forms.Form):
     words = _words("On which grounds")
 
 
-class AcceptOwnForm(forms.Form):
+class AcceptOwnForm(PlainForm):
     """By the facility manager of the site, who accepts it themselves."""
 
     prefix = "accepted"
@@ -148,7 +149,7 @@ class AcceptOwnForm(forms.Form):
     document = forms.CharField(label="In which document", max_length=300, required=False)
 
 
-class WithdrawDefectForm(forms.Form):
+class WithdrawDefectForm(PlainForm):
     prefix = "withdrawn"
     reason = _words(
         "Why it is withdrawn", required="Say why.", help_text="It stays on record, with this reason."
@@ -163,7 +164,7 @@ class SeenAgainForm(DefectActForm):
     words = _words("What is to be said of it now")
 
 
-class _AtVisit(forms.Form):
+class _AtVisit(PlainForm):
     """Several defects of one structure at once, during a visit."""
 
     defects = forms.MultipleChoiceField(

@@ -14,6 +14,7 @@ from inspections.imports.readings import typed_entry
 from inspections.models import InstrumentRange, Reading, Reason, Visit
 from inspections.rules.judging.facts import METHODS, NOT_TAKEN, TEMPERATURE_SOURCES
 from inspections.tables import figures
+from sites.forms.plain import PlainForm
 from sites.imports import Faults
 from sites.models import TestPoint
 
@@ -44,7 +45,7 @@ def _moment(label: str, *, required: bool = False) -> forms.CharField:
     )  # fmt: skip
 
 
-class Typed(forms.Form):
+class Typed(PlainForm):
     """What both forms of the entry page share. entry: after a valid form, what is to be recorded"""
 
     entry: NewReading | NewNoReading | None = None

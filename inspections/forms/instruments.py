@@ -12,6 +12,7 @@ from inspections.forms.times import LocalDay
 from inspections.models import Calibration, Instrument, Tolerance
 from sites.forms.filters import ListFilter, words
 from sites.forms.kept_file import KeepsFile, KeptFileField
+from sites.forms.plain import PlainForm
 from sites.imports import ImportRefused
 
 
@@ -29,7 +30,7 @@ def _typed(label: str, longest: int, help_text: str = "", *, required: bool = Tr
     )
 
 
-class TypedForm(forms.Form):
+class TypedForm(PlainForm):
     """Cells of one row of a file. ``refuse`` puts each of the file's faults beside its field."""
 
     def cells(self) -> dict[str, str]:
@@ -104,16 +105,16 @@ class CorrectForm(CalibrationForm):
     reason = _reason("Why it is corrected")
 
 
-class WithdrawForm(forms.Form):
+class WithdrawForm(PlainForm):
     reason = _reason("Why it is withdrawn")
 
 
-class RetireForm(forms.Form):
+class RetireForm(PlainForm):
     on = LocalDay(label="From which day on", error_messages=_else("Give the day."))
     reason = _reason("Why it is retired")
 
 
-class AsOfForm(forms.Form):
+class AsOfForm(PlainForm):
     day = LocalDay(label="As on", required=False)
 
 

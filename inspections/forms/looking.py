@@ -7,6 +7,7 @@ from django import forms
 from inspections.actions.looking import NewLook
 from inspections.forms.times import LocalMoment, moments_at
 from inspections.models import Defect, Look, NotSeen, PartLook, Urgency, Visit
+from sites.forms.plain import PlainForm
 from sites.models import Part
 
 MOST_DEFECTS = 50
@@ -19,7 +20,7 @@ OUTCOMES = [
 NOTED = "only noted in the words"
 
 
-class LookForm(forms.Form):
+class LookForm(PlainForm):
     """visit: with its structure's site; the defects offered are those of the structure, the latest first"""
 
     outcome = forms.ChoiceField(
@@ -93,7 +94,7 @@ class CorrectLookForm(LookForm):
     field_order = ("reason", "outcome", "words", "defect", "looked_at")
 
 
-class MomentForm(forms.Form):
+class MomentForm(PlainForm):
     """The time that answers given by one press are kept with, where it is not now."""
 
     at = LocalMoment(

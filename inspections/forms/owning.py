@@ -6,6 +6,7 @@ from django import forms
 
 from inspections.forms.times import LocalDay
 from inspections.models import Author, EventKind, SourceStatus
+from sites.forms.plain import PlainForm
 
 STRIKES = (
     ("", "it was no strike, or not known"),
@@ -30,7 +31,7 @@ def _words(label: str, longest: int, sentence: str = "", help_text: str = "") ->
     )
 
 
-class EventForm(forms.Form):
+class EventForm(PlainForm):
     """Something changed."""
 
     kind = forms.ChoiceField(
@@ -67,7 +68,7 @@ class EventForm(forms.Form):
         return found
 
 
-class SuspensionForm(forms.Form):
+class SuspensionForm(PlainForm):
     """Out of use."""
 
     since = LocalDay(label="Out of use since", error_messages=_else("Give the first day."))
@@ -92,7 +93,7 @@ class SuspensionForm(forms.Form):
         return cleaned
 
 
-class ReturnForm(forms.Form):
+class ReturnForm(PlainForm):
     """Back in use."""
 
     last_day = LocalDay(
@@ -105,7 +106,7 @@ class ReturnForm(forms.Form):
     )
 
 
-class WishForm(forms.Form):
+class WishForm(PlainForm):
     """Please come then."""
 
     from_day = LocalDay(label="From", error_messages=_else("Give the first day."))
@@ -115,7 +116,7 @@ class WishForm(forms.Form):
     )
 
 
-class AllowanceForm(forms.Form):
+class AllowanceForm(PlainForm):
     """A number of days after one kind of event."""
 
     kind = forms.ChoiceField(label="After what", choices=EventKind, error_messages=_else("Choose the event."))

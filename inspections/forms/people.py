@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 
 from inspections.forms.times import LocalDay
+from sites.forms.plain import PlainForm
 from sites.models import WHOLE_FIRM_ROLES, Client, Firm, Person, Role, Site, SystemKind, VisitKind
 
 FIRST = {"required": "Give the first day."}
@@ -21,7 +22,7 @@ def _last_day(*, required: bool = False, help_text: str = BOTH_COUNT) -> LocalDa
     return LocalDay(label="Last day", required=required, help_text=help_text, error_messages=LAST)
 
 
-class FromUntilForm(forms.Form):
+class FromUntilForm(PlainForm):
     """since: begins today unless said otherwise"""
 
     since = _first_day()
@@ -139,7 +140,7 @@ class GrantForm(FromUntilForm):
         return told
 
 
-class EndForm(forms.Form):
+class EndForm(PlainForm):
     until = LocalDay(label="Last day", help_text=BOTH_COUNT, error_messages=LAST)
 
     def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
@@ -147,11 +148,11 @@ class EndForm(forms.Form):
         self.initial["until"] = today
 
 
-class NoFieldsForm(forms.Form):
+class NoFieldsForm(PlainForm):
     """An act that needs nothing but the decision."""
 
 
-class RemoveFactorsForm(forms.Form):
+class RemoveFactorsForm(PlainForm):
     reason = forms.CharField(
         label="Why, and how you made sure that it is they who ask",
         max_length=400,

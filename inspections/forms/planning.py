@@ -10,6 +10,7 @@ from django.db.models import Max, Q
 from inspections.actions.booking import NotBookable
 from inspections.forms.times import LocalDay, shown_day
 from inspections.models import Instrument, MoveReason, Visit
+from sites.forms.plain import PlainForm
 from sites.models import Firm, Person
 
 MOST_INSTRUMENTS = 200
@@ -41,7 +42,7 @@ class BookedAnywayMixin:
         )
 
 
-class ReasonForm(forms.Form):
+class ReasonForm(PlainForm):
     """Why: one of a short list, with words where that is not enough."""
 
     reason = forms.ChoiceField(
@@ -107,7 +108,7 @@ class AssignForm(BookedAnywayMixin, ReasonForm):
         self.ask_anyway_where_sent()
 
 
-class TakeAlongForm(BookedAnywayMixin, forms.Form):
+class TakeAlongForm(BookedAnywayMixin, PlainForm):
     prefix = "take"
     instruments = forms.ModelMultipleChoiceField(
         Instrument.objects.none(),

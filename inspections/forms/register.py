@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 from inspections.forms.times import LocalDay
 from inspections.materials import material_names
 from sites.actions.register import PART_FACTS, time_zones
+from sites.forms.plain import PlainForm
 from sites.imports.cells import (
     LENGTHS_IN_M,
     LENGTHS_IN_MM,
@@ -98,7 +99,7 @@ def _shown(value: Any) -> Any:
     return {True: "yes", False: "no"}[value] if isinstance(value, bool) else value
 
 
-class ChangeForm(forms.Form):
+class ChangeForm(PlainForm):
     """Facts of one thing. ``facts``: names of the fields that are its columns; ``since`` always comes last."""
 
     facts: tuple[str, ...] = ()

@@ -5,9 +5,10 @@ from typing import Any
 from django import forms
 
 from inspections.models import ReminderRhythm, Weekday
+from sites.forms.plain import PlainForm
 
 
-class RemindersForm(forms.Form):
+class RemindersForm(PlainForm):
     """rhythm and, for the weekly letter, its weekday; a weekday left over from another choice is dropped"""
 
     rhythm = forms.ChoiceField(

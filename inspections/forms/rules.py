@@ -13,6 +13,7 @@ from inspections.imports.limits import Limits
 from inspections.models import Author, IntervalRule, LimitRule, SourceStatus
 from inspections.rules.judging.facts import DECISIONS, METHODS
 from inspections.tables.figures import in_unit
+from sites.forms.plain import PlainForm
 from sites.imports import Column, Faults, ImportRefused, Row
 from sites.imports.cells import CellFault
 from sites.models import Client, Firm, Person, ProtectionClass, Quantity, Scope, Site, Structure
@@ -51,7 +52,7 @@ LABELS = {
 }  # fmt: skip
 
 
-class RuleForm(forms.Form):
+class RuleForm(PlainForm):
     """One edition. Each field is read by its column of the file, so that both take the same and say the same.
 
     fixed: values that may not be chosen here, by column
@@ -272,7 +273,7 @@ def _words(
     )  # fmt: skip
 
 
-class DecideForm(forms.Form):
+class DecideForm(PlainForm):
     prefix = "decide"
     approved = forms.ChoiceField(
         label="Your answer",
@@ -283,17 +284,17 @@ class DecideForm(forms.Form):
     words = _words("Why", help_text="Needed where it is not approved.")
 
 
-class AdoptForm(forms.Form):
+class AdoptForm(PlainForm):
     adopted_from = LocalDay(label="Adopt from", error_messages={"required": "Give the first day it applies."})
     words = _words("Why", help_text="Needed where an interval from a file changes what was asked before.")
 
 
-class EndForm(forms.Form):
+class EndForm(PlainForm):
     last_day = LocalDay(label="Last day it applies", error_messages={"required": "Give the last day."})
     words = _words("Why it ends", required=True, sentence="Say why the rule ends.")
 
 
-class DispensationForm(forms.Form):
+class DispensationForm(PlainForm):
     document = forms.CharField(
         label="Document it stands in", max_length=300, help_text="Such as: letter of 2 Apr 2027, reference 41.",
         error_messages={"required": "Name the document; without one nobody may rely on it."},
@@ -321,13 +322,13 @@ class DispensationForm(forms.Form):
         field.label_from_instance = lambda row: f"{row.name}, {row.site.name}"
 
 
-class WhyForm(forms.Form):
+class WhyForm(PlainForm):
     """A reason and nothing else."""
 
     words = _words("Why", required=True, sentence="Say why.")
 
 
-class NoneRequiredForm(forms.Form):
+class NoneRequiredForm(PlainForm):
     """None required, because."""
 
     since = LocalDay(label="Since", error_messages={"required": "Give the day from which it is so."})

@@ -25,6 +25,7 @@ from inspections.forms.times import LocalDay, LocalMoment
 from inspections.models import InstrumentRange, LimitRule
 from inspections.rules.judging.facts import DECISIONS, METHODS, QUANTITIES, TEMPERATURE_SOURCES
 from inspections.tables import figures
+from sites.forms.plain import PlainForm
 from sites.models import Quantity
 
 OWN_METAL = "own"
@@ -100,7 +101,7 @@ NEEDED = {
 }
 
 
-class TrialForm(forms.Form):
+class TrialForm(PlainForm):
     """Everything a verdict stands on. ``case`` gives it as the command takes it, once the form is valid."""
 
     quantity = forms.ChoiceField(

@@ -9,6 +9,7 @@ from inspections.actions.visits import Conditions
 from inspections.forms.planning import BookedAnywayMixin, offer
 from inspections.forms.times import LocalDay, LocalMoment, moments_at
 from inspections.models import NOT_TAKEN, Instrument, Reason, Urgency, Visit
+from sites.forms.plain import PlainForm
 from sites.models import Person, Structure, TestPoint, VisitKind
 
 MOST_POINTS = 200
@@ -37,7 +38,7 @@ def _words(
     )
 
 
-class StartForm(forms.Form):
+class StartForm(PlainForm):
     prefix = "start"
     arrived_at = LocalMoment(label="Arrived on site", error_messages=WHEN)
 
@@ -46,7 +47,7 @@ class StartForm(forms.Form):
         moments_at(self, visit.structure.site.time_zone, ["arrived_at"])
 
 
-class ConditionsForm(forms.Form):
+class ConditionsForm(PlainForm):
     """Under what conditions was measured; a blank is refused, what was not taken is named so."""
 
     prefix = "conditions"
@@ -83,7 +84,7 @@ class RestateForm(ConditionsForm):
     reason = _words("Why it is corrected", 400, required=True)
 
 
-class NoReadingForm(forms.Form):
+class NoReadingForm(PlainForm):
     """Why points were not read: one reason for one or several of them."""
 
     prefix = "reason"
@@ -113,7 +114,7 @@ class NoReadingForm(forms.Form):
         moments_at(self, visit.structure.site.time_zone, ["at"])
 
 
-class DefectForm(forms.Form):
+class DefectForm(PlainForm):
     prefix = "defect"
     place = forms.CharField(label="Where", max_length=300, error_messages=_else("Say where it is."))
     words = _words("What is wrong", 600, required=True)
@@ -144,7 +145,7 @@ class DefectForm(forms.Form):
         moments_at(self, visit.structure.site.time_zone, ["found_at"])
 
 
-class CompleteForm(forms.Form):
+class CompleteForm(PlainForm):
     prefix = "complete"
     left_at = LocalMoment(label="Left the site", error_messages=WHEN)
     escort = forms.CharField(label="Escort or witness", max_length=200, required=False)
@@ -158,7 +159,7 @@ class CompleteForm(forms.Form):
         moments_at(self, visit.structure.site.time_zone, ["left_at"])
 
 
-class WordsForm(forms.Form):
+class WordsForm(PlainForm):
     """Words that go along with an act, where somebody has any."""
 
     words = _words("Words to go with it", 400)
@@ -172,16 +173,16 @@ class ApproveForm(WordsForm):
     prefix = "approve"
 
 
-class SendBackForm(forms.Form):
+class SendBackForm(PlainForm):
     prefix = "send-back"
     words = _words("What is to be done before it comes back", 400, required=True)
 
 
-class WithdrawForm(forms.Form):
+class WithdrawForm(PlainForm):
     reason = _words("Why the import is withdrawn", 400, required=True)
 
 
-class PlanForm(BookedAnywayMixin, forms.Form):
+class PlanForm(BookedAnywayMixin, PlainForm):
     """What a new visit is, when, and who and what goes. A day or a person is never chosen for the planner."""
 
     kind = forms.ChoiceField(
@@ -230,7 +231,7 @@ class PlanForm(BookedAnywayMixin, forms.Form):
         self.ask_anyway_where_sent()
 
 
-class ReadingsFileForm(forms.Form):
+class ReadingsFileForm(PlainForm):
     file = forms.FileField(
         label="A day’s readings, as CSV",
         error_messages=_else("Choose the file first."),

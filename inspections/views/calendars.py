@@ -19,6 +19,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from inspections import calendar_feed
 from inspections.actions import calendars as acts
 from inspections.models import CalendarFeed
+from sites.forms.plain import PlainForm
 from sites.models import Client, Firm, Membership, Site
 from sites.views.signed_in import signed_in
 
@@ -27,7 +28,7 @@ LONGEST_SECRET = 100
 MOST_SITES = 500
 
 
-class FeedForm(forms.Form):
+class FeedForm(PlainForm):
     """Of what: the person's own visits, or one of the clients or sites they see."""
 
     of = forms.ChoiceField(

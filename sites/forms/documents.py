@@ -10,6 +10,7 @@ from django.db.models import Q, QuerySet
 from sites.actions.documents import About
 from sites.forms.filters import ListFilter, words
 from sites.forms.kept_file import KeepsFile, KeptFileField
+from sites.forms.plain import PlainForm
 from sites.models import Client, DocumentKind, Part, Person, Revision, Site, Structure, TestPoint
 from sites.reach import require_in_reach
 
@@ -79,7 +80,7 @@ class AddForm(RevisionForm):
         field.label_from_instance = lambda row: row.name
 
 
-class WithdrawForm(forms.Form):
+class WithdrawForm(PlainForm):
     reason = forms.CharField(
         label="Why it is not to be used any more",
         max_length=400,

@@ -5,10 +5,12 @@ from typing import Any
 import django_filters
 from django import forms
 
+from sites.forms.plain import PlainForm
+
 CHOOSE = "Choose one of these."
 
 
-class FilterForm(forms.Form):
+class FilterForm(PlainForm):
     """Sent by GET. A filter that is not understood stands with its fault and narrows nothing; the others hold."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

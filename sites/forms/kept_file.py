@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 
+from sites.forms.plain import PlainForm
 from sites.uploads import Taken, UploadRefused, taken
 
 ACCEPT = ".pdf,.jpg,.jpeg,.png,.csv,.xlsx"
@@ -23,7 +24,7 @@ class KeptFileField(forms.FileField):
         super().__init__(widget=widget, max_length=None, **kwargs)
 
 
-class KeepsFile(forms.Form):
+class KeepsFile(PlainForm):
     """A form with a field ``file``."""
 
     def keep(self) -> Taken | None:

@@ -6,13 +6,14 @@ from django import forms
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 
+from sites.forms.plain import PlainForm
 from sites.models import Person
 
 DIFFER = "The two do not agree. Type the same password twice."
 HELP = "At least 12 characters. Several words together are easy to keep and hard to guess."
 
 
-class NewPasswordForm(forms.Form):
+class NewPasswordForm(PlainForm):
     """person: whose password it becomes; it must not resemble their name or address"""
 
     password = forms.CharField(

@@ -4,12 +4,14 @@ from typing import Any
 
 from allauth.account.adapter import get_adapter
 from allauth.account.forms import LoginForm, ReauthenticateForm
+from allauth.mfa.webauthn.forms import AddWebAuthnForm
 from django import forms
 
 from sites.forms.passwords import NewPasswordForm
+from sites.forms.plain import PlainForm
 
 
-class SignInForm(LoginForm):
+class SignInForm(PlainForm, LoginForm):
     """E-mail and password. One sentence for every refusal: it tells nobody whether an address is known."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -21,7 +23,7 @@ class SignInForm(LoginForm):
         return super().add_prefix("username" if field_name == "login" else field_name)
 
 
-class AgainForm(ReauthenticateForm):
+class AgainForm(PlainForm, ReauthenticateForm):
     """The password once more, before something about the sign-in is changed."""
 
     password = forms.CharField(
@@ -31,7 +33,11 @@ class AgainForm(ReauthenticateForm):
     )
 
 
-class ForgottenForm(forms.Form):
+class AddPasskeyForm(PlainForm, AddWebAuthnForm):
+    name = forms.CharField(label="What to call it", max_length=60, required=False)
+
+
+class ForgottenForm(PlainForm):
     email = forms.EmailField(
         label="E-mail", max_length=254, widget=forms.EmailInput(attrs={"autocomplete": "username"})
     )

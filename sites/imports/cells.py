@@ -9,14 +9,12 @@ from enum import Enum
 from typing import Any
 
 from sites.reach import out_of_reach
+from sites.unseen import unseen_in
 
 Reader = Callable[[str], Any]
 
 # A spreadsheet would run a cell that begins like this as a formula.
 _FORMULA = tuple("=+-@＝＋－＠")
-# Embeddings, overrides and isolates of Unicode's bidirectional algorithm: a figure beside such a mark shows in another
-# order than it is stored in. Letters of writings from right to left need none of them.
-_TURNS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 _NUMBER = re.compile(r"[+\-−]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)")
 _MOST_DIGITS = 18
 _SPACES = re.compile(r"[ \u00a0\u202f\u2009]+")
@@ -44,13 +42,8 @@ def text(longest: int) -> Reader:
             )
         if "\n" in cell or "\r" in cell:
             raise CellFault("The cell has a line break. Write it in one line.")
-        if any(unicodedata.category(letter) in ("Cc", "Cs", "Co", "Cn") for letter in words):
-            raise CellFault("The cell holds characters that cannot be printed. Type it anew.")
-        if not _TURNS.isdisjoint(words):
-            raise CellFault(
-                "The cell holds a mark that turns the direction of writing, so it would show other than it is. "
-                "Type it anew."
-            )
+        if fault := unseen_in(words, "The cell"):
+            raise CellFault(fault)
         if len(words) > longest:
             raise CellFault(f"The cell has {len(words)} characters; at most {longest} have room.")
         return words

@@ -17,12 +17,14 @@ USUAL = {"date": "2027-05-03", "datetime-local": "2027-05-03T14:00", "number": "
 @dataclass
 class Form:
     """action: where it goes, empty for the page's own address; body: filled in as it stands; words: names of fields
-    that take words, with the longest that fits in; wrong: names of fields that came back as wrong"""
+    that take words, with the longest that fits in; secret: those of them that take a password; wrong: names of fields
+    that came back as wrong"""
 
     action: str
     posts: bool
     body: dict[str, Any] = field(default_factory=dict)
     words: dict[str, int | None] = field(default_factory=dict)
+    secret: set[str] = field(default_factory=set)
     wrong: set[str] = field(default_factory=set)
     choices: dict[str, list[str]] = field(default_factory=dict)
 
@@ -63,6 +65,8 @@ def _field(form: Form, tag: str, name: str, node: Element) -> None:
         longest = node.get("maxlength", "")
         form.words[name] = int(longest) if longest.isdecimal() else None
         form.body[name] = EVIL
+        if kind == "password":
+            form.secret.add(name)
     elif tag == "input" and kind in ("checkbox", "radio"):
         form.choices.setdefault(name, []).append(node.get("value", "on"))
         form.body.setdefault(name, node.get("value", "on"))

@@ -28,7 +28,7 @@ NO_SUCH = (
     (TOO_FAR, "--"),
 )
 LONGEST_SENTENCE = 200
-ODD_WORDS = ("nonsense", "\x00", "x" * 10_000, "9999-12-31", "0001-01-01", "9" * 30)
+ODD_WORDS = ("nonsense", "\x00", "x" * 10_000, "9999-12-31", "0001-01-01", "9" * 30, "5\u202e21")
 # Lists that can be narrowed.
 NARROWED = (
     "buildings", "defects", "documents", "due", "gaps", "instruments", "log", "people", "reports", "rules", "sites",
