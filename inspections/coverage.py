@@ -113,7 +113,7 @@ def _asked(visits: Sequence[Visit]) -> dict[int, int]:
     for visit in visits:
         if visit.kind in WITHOUT_READINGS or visit.on_site_until is None:
             continue
-        day = visit.on_site_until.astimezone(ZoneInfo(visit.structure.site.time_zone)).date()
+        day = visit.day_at(ZoneInfo(visit.structure.site.time_zone))
         asked[visit.pk] = _standing(listed[visit.pk] or everywhere[visit.structure_id], day)
     return asked
 

@@ -8,7 +8,6 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.db.models import Count, Exists, Min, OuterRef, QuerySet
@@ -132,8 +131,9 @@ def _asked(visits: Sequence[Visit]) -> dict[int, int]:
     points = VisitPoint.objects.filter(visit__in=[visit.pk for visit in ended])
     for visit_id, part in points.values_list("visit", "point__part"):
         listed[visit_id].add(part)
+    days = {visit.pk: visit.day_at(ZoneInfo(visit.structure.site.time_zone)) for visit in ended}
     return {
-        visit.pk: _counted(parts[visit.structure_id], listed.get(visit.pk), day_of(visit)) for visit in ended
+        visit.pk: _counted(parts[visit.structure_id], listed.get(visit.pk), days[visit.pk]) for visit in ended
     }
 
 
@@ -141,10 +141,3 @@ def _counted(parts: Sequence[tuple[int, date | None]], only: set[int] | None, da
     return sum(
         1 for pk, since in parts if since is not None and since <= day and (only is None or pk in only)
     )
-
-
-def day_of(visit: Visit) -> date:
-    """The local day on which a visit ended. visit: ended, with ``structure__site``"""
-    until: Any = visit.on_site_until
-    day: date = until.astimezone(ZoneInfo(visit.structure.site.time_zone)).date()
-    return day

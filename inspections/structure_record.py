@@ -161,7 +161,7 @@ def history(structure: Structure, zone: ZoneInfo, start: int, stop: int) -> list
     """Visits of a structure, the latest first, in a constant number of queries."""
     of_this = Visit.objects.filter(structure=structure).select_related("structure__site")
     visits = list(of_this.order_by("-planned_on", "-pk")[start:stop])
-    found = [VisitPast(visit, day_of(visit, zone)) for visit in visits]
+    found = [VisitPast(visit, visit.day_at(zone)) for visit in visits]
     ids = [visit.pk for visit in visits]
     # The reports' app stands above this one; its rows are reached through the visit's own relation.
     reports = Visit.objects.filter(pk__in=ids, issues__isnull=False).order_by("issues__issue")
@@ -172,12 +172,6 @@ def history(structure: Structure, zone: ZoneInfo, start: int, stop: int) -> list
     for row in found:
         row.looked = looked[row.visit.pk]
     return found
-
-
-def day_of(visit: Visit, zone: ZoneInfo) -> date:
-    """The day of a visit at its site: that it ended, else that it began, else that it is planned for."""
-    moment: datetime | None = visit.on_site_until or visit.on_site_from
-    return moment.astimezone(zone).date() if moment else visit.planned_on
 
 
 def _count_points(structure: Structure, found: Sequence[VisitPast]) -> None:

@@ -61,18 +61,18 @@ def page_of_parts(visit: Visit, day: date, start: int, stop: int) -> list[PartRo
 
 def answered(visit: Visit) -> list[PartRow]:
     """Every part that was answered, from the roof down, in two queries."""
-    rows = _standing(visit)
-    parts = from_the_roof_down(Part.objects.filter(pk__in=rows.order_by().values("part")))
-    looks = {look.part_id: look for look in rows}
-    return [PartRow(part, looks[part.pk]) for part in parts.select_related("system")]
+    return _with_parts(_standing(visit))
 
 
 def told_apart(visit: Visit) -> list[PartRow]:
     """The parts not seen and those seen with a defect, from the roof down, at most ``MOST_APART``."""
-    rows = _standing(visit).exclude(outcome=Look.SEEN)
+    return _with_parts(_standing(visit).exclude(outcome=Look.SEEN), most=MOST_APART)
+
+
+def _with_parts(rows: QuerySet[PartLook], most: int | None = None) -> list[PartRow]:
     parts = from_the_roof_down(Part.objects.filter(pk__in=rows.order_by().values("part")))
     looks = {look.part_id: look for look in rows}
-    return [PartRow(part, looks[part.pk]) for part in parts.select_related("system")[:MOST_APART]]
+    return [PartRow(part, looks[part.pk]) for part in parts.select_related("system")[:most]]
 
 
 def _standing(visit: Visit) -> QuerySet[PartLook]:

@@ -14,8 +14,7 @@ from inspections.models import Author, IntervalRule, LimitRule, SourceStatus
 from inspections.rules.judging.facts import DECISIONS, METHODS
 from inspections.tables.figures import in_unit
 from sites.forms.plain import PlainForm
-from sites.imports import Column, Faults, ImportRefused, Row
-from sites.imports.cells import CellFault
+from sites.imports import Column, Faults, ImportRefused, Row, row_of
 from sites.models import Client, Firm, Person, ProtectionClass, Quantity, Scope, Site, Structure
 
 NOT_FIELDS = ("adopted_from", "adopted_until")
@@ -84,8 +83,8 @@ class RuleForm(PlainForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
-        row, faults = self._row(cleaned)
-        edition = None
+        faults, edition = Faults(), None
+        row = self._row(cleaned, faults)
         try:
             own = self.importer().own_facts(row, faults)
             faults.refuse()
@@ -93,7 +92,10 @@ class RuleForm(PlainForm):
             for fault in refusal.faults:
                 name = fault.column if fault.column in self.fields else None
                 if name not in self.errors:
-                    self.add_error(name, fault.sentence.replace("this cell", "this field"))
+                    sentence = fault.sentence.replace("this cell", "this field").replace(
+                        "The cell", "The field"
+                    )
+                    self.add_error(name, sentence)
         else:
             edition = {**self._stated(row), **self._place(row), **own}
         if self.errors or edition is None:
@@ -101,21 +103,15 @@ class RuleForm(PlainForm):
         self.edition = self.model(firm=self.firm, **edition)
         return cleaned
 
-    def _row(self, cleaned: dict[str, Any]) -> tuple[Row, Faults]:
-        faults, values, bad = Faults(), [], set()
-        names = [column.name for column in self.columns]
-        for column in self.columns:
-            text = self.fixed.get(column.name, cleaned.get(column.name) or "")
-            cell = "|".join(text) if isinstance(text, list) else str(text).strip()
-            try:
-                values.append(column.read(cell) if cell else None)
-            except CellFault as fault:
-                values.append(None)
-                bad.add(column.name)
-                if column.name in self.fields:
-                    self.add_error(column.name, str(fault).replace("The cell", "The field"))
-        bad |= set(self.errors)
-        return Row(0, values, {name: place for place, name in enumerate(names)}, frozenset(bad)), faults
+    def _row(self, cleaned: dict[str, Any], faults: Faults) -> Row:
+        """The row of a file that would say the same. What its field refused already is bad there too."""
+        told = cleaned | self.fixed
+        cells = {
+            name: "|".join(said) if isinstance(said, list) else str(said or "") for name, said in told.items()
+        }
+        row = row_of(cells, [column for column in self.columns if column.name not in NOT_FIELDS], faults)
+        row.bad |= set(self.errors)
+        return row
 
     def _stated(self, row: Row) -> dict[str, Any]:
         names = ("code", "title", "author", "author_name", "source", "edition", "status", "explosion_risk")

@@ -1,6 +1,7 @@
 """Visits: planned, on site, field complete, in review, issued, in amendment; or cancelled before they began."""
 
 from datetime import date
+from zoneinfo import ZoneInfo
 
 from django.db import models
 from django.db.models import Q
@@ -80,6 +81,11 @@ class Visit(Record):
 
     def __str__(self) -> str:
         return f"visit {self.number}"
+
+    def day_at(self, zone: ZoneInfo) -> date:
+        """Its day at the site: that on which it ended, else began, else is planned for. zone: the site's"""
+        moment = self.on_site_until or self.on_site_from
+        return moment.astimezone(zone).date() if moment else self.planned_on
 
     @property
     def goes(self) -> str:

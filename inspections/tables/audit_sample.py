@@ -184,5 +184,4 @@ def _kind(thing: Visit | TestPoint | None) -> str | None:
 
 
 def _ended(visit: Visit) -> str:
-    assert visit.on_site_until is not None  # noqa: S101 - only visits carried out are drawn
-    return day(visit.on_site_until.astimezone(ZoneInfo(visit.structure.site.time_zone)).date())
+    return day(visit.day_at(ZoneInfo(visit.structure.site.time_zone)))

@@ -15,7 +15,6 @@ from inspections.models import Visit
 from inspections.portfolio import Building, address_of, is_urgent
 from inspections.rules.defects import State
 from inspections.standing_words import Owed, age_words, share_words
-from inspections.structure_record import day_of
 from inspections.tables.due import demand_of, linked_day, obligation_state
 from inspections.tables.places import none_required
 from sites.exports.columns import InFile
@@ -67,7 +66,7 @@ class BuildingsTable(tables.Table):
                 ("State of the gravest", "worst__state"),
             ),
             "last": (
-                ("Last visit", lambda row: row.last and day_of(row.last, _zone(row))),
+                ("Last visit", lambda row: row.last and row.last.day_at(_zone(row))),
                 ("Number of last visit", "last__number"),
             ),
             "report": (
@@ -235,5 +234,5 @@ def _visit(record: Building, visit: Visit) -> SafeString:
         format_html_join("", '<span class="second"><a href="{}" data-rows="{}">{} {}</a></span>', reasons),
         format_html_join("", '<span class="second"><a href="{}#owed">{} owed</a></span>', owed),
         _parts(record.looked[visit.pk], page),
-        page, visit.number, visit.get_kind_display(), day(day_of(visit, _zone(record))),
+        page, visit.number, visit.get_kind_display(), day(visit.day_at(_zone(record))),
     )  # fmt: skip

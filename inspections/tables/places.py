@@ -17,7 +17,7 @@ from inspections.place_lists import SiteRow, StructureRow
 from inspections.point_standing import stand_of
 from inspections.rule_wall import Wall
 from inspections.standing_words import Owed
-from inspections.structure_record import PointRow, day_of
+from inspections.structure_record import PointRow
 from inspections.tables.due import author_of, demand_of, due_day, linked_day, obligation_state
 from inspections.tables.figures import displayed_number, seconds
 from sites.exports.columns import InFile
@@ -135,7 +135,7 @@ class StructuresTable(tables.Table):
             "state": (("Next due", "owed__row__due"), ("State", "owed__state")),
             "demand": (("Demand", "owed__row__demand"), ("Whose rule", "owed__row__author")),
             "last_visit": (
-                ("Last visit", lambda row: row.last_visit and day_of(row.last_visit, self.zone)),
+                ("Last visit", lambda row: row.last_visit and row.last_visit.day_at(self.zone)),
                 ("Number of last visit", "last_visit__number"),
                 ("Kind of last visit", "last_visit__kind"),
             ),
@@ -168,7 +168,7 @@ class StructuresTable(tables.Table):
             return "no visit yet"
         return format_html(
             '<a href="{}">{}</a><span class="second">visit {}, {}</span>',
-            reverse("visit", args=[visit.pk]), day(day_of(visit, self.zone)), visit.number, visit.get_kind_display(),
+            reverse("visit", args=[visit.pk]), day(visit.day_at(self.zone)), visit.number, visit.get_kind_display(),
         )  # fmt: skip
 
 
