@@ -139,7 +139,7 @@ def _due_events(rows: Iterable[DueDate], at: datetime) -> Iterator[Event]:
         event = _event(key, row.due, row.due, asks.recorded_at if asks else row.structure.recorded_at)
         event.add("sequence", 0)
         event.add("status", "CONFIRMED")
-        event.add("summary", f"Due: {row.demand} inspection, {row.structure.name}")
+        event.add("summary", f"Due: {row.asked_for}, {row.structure.name}")
         event.add("location", _place(row.site))
         event.add("description", f"{row.author}.\n{row.why}")
         event.add("url", _address("structure", row.structure_id))

@@ -87,7 +87,7 @@ def _unplanned(owed: QuerySet[DueDate], at: datetime) -> list[Owed]:
 
 def _due_step(owed: Owed, roles: Collection[str]) -> Step:
     row, plans = owed.row, Role.PLANNER in roles
-    what = f"{row.structure.name}, {row.site.name}: {row.demand} inspection, due {day(row.due)}."
+    what = f"{row.structure.name}, {row.site.name}: {row.asked_for}, due {day(row.due)}."
     more = f"{row.author}. No visit is planned."
     if plans:
         label, address = "Plan a visit", reverse("plan-visit", args=[row.structure_id])

@@ -71,7 +71,7 @@ def _late_step(owed: Owed, may_wish: bool) -> Step:
         state=owed.state,
         words=owed.words,
         family="obligation",
-        what=f"{row.structure.name}, {row.site.name}: {row.demand} inspection was due {day(row.due)}.",
+        what=f"{row.structure.name}, {row.site.name}: {row.asked_for} was due {day(row.due)}.",
         more=f"{row.author}. {planned}",
         label=label,
         address=address,

@@ -7,6 +7,7 @@ from typing import NamedTuple
 from inspections.actions.rules import Rule
 from inspections.calculations import units
 from inspections.models import IntervalRule, LimitRule
+from inspections.rules.due_dates import ASKED_FOR
 from inspections.rules.due_dates.calendar_arithmetic import MONTH_NAMES, in_words
 from sites.templatetags.figures import true_minus, with_unit
 
@@ -34,8 +35,7 @@ def demand_words(rule: Rule) -> str:
 
 def interval_words(rule: IntervalRule) -> str:
     """Complete inspection every 12 months, counted from the last inspection; 30 days early, 14 days of grace."""
-    what = "electrical test" if rule.demand == "electrical" else f"{rule.demand} inspection"
-    told = f"{what[0].upper()}{what[1:]} {_how_often(rule)}"
+    told = f"{ASKED_FOR[rule.demand].capitalize()} {_how_often(rule)}"
     extra = []
     if rule.early_days and rule.basis not in ("season", "calendar-period"):
         extra.append(f"from {with_unit(rule.early_days, 'days')} before the day on")

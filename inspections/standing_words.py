@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from inspections.models import DueDate
 from inspections.models.due import anchor_of
-from inspections.rules.due_dates import Obligation
+from inspections.rules.due_dates import ASKED_FOR, Obligation
 from inspections.rules.due_dates.standing import ONE_DAY, Standing, State, state_on
 from sites.templatetags.downlead import day as in_words
 from sites.templatetags.figures import with_unit
@@ -53,6 +53,10 @@ class Listed(NamedTuple):
     @property
     def structure_id(self) -> int:
         return self.structure.pk
+
+    @property
+    def asked_for(self) -> str:
+        return ASKED_FOR[self.demand]
 
     @property
     def anchor(self) -> str:

@@ -8,7 +8,7 @@ from django.db.models.functions import Coalesce
 
 from inspections.models.rule import IntervalRule
 from inspections.models.rule_life import Dispensation
-from inspections.rules.due_dates import Obligation
+from inspections.rules.due_dates import ASKED_FOR, Obligation
 from sites.models import Client, Fact, Firm, Identified, Person, Site, Structure
 
 
@@ -148,6 +148,11 @@ class DueDate(models.Model):
             models.Index(fields=["site", "due", "id"], name="due_of_site"),
             models.Index(fields=["structure"], condition=Q(governs=True), name="due_governing"),
         ]
+
+    @property
+    def asked_for(self) -> str:
+        """Its demand as a sentence names it, such as “electrical test”."""
+        return ASKED_FOR[self.demand]
 
     @property
     def anchor(self) -> str:

@@ -4,6 +4,7 @@ from inspections.rules.due_dates.answer import DueDates, Obligation
 from inspections.rules.due_dates.calendar_arithmetic import DayOutOfRange, add_months, local_day
 from inspections.rules.due_dates.engine import obligations
 from inspections.rules.due_dates.facts import (
+    ASKED_FOR,
     Basis,
     Demand,
     Dispensation,
@@ -21,6 +22,7 @@ from inspections.rules.due_dates.suspension import working_windows
 from inspections.rules.due_dates.windows import opens
 
 __all__ = [
+    "ASKED_FOR",
     "Basis",
     "DayOutOfRange",
     "Demand",

@@ -19,6 +19,12 @@ Period = Literal["year", "half-year", "quarter"]
 VisitKind = Literal[
     "complete", "first", "visual", "electrical", "after-event", "re-test", "attended-no-access"
 ]
+# What a demand asks for, as a sentence names it. Measuring alone is a test, which leaves parts unlooked at.
+ASKED_FOR: dict[str, str] = {
+    "visual": "visual inspection",
+    "complete": "complete inspection",
+    "electrical": "electrical test",
+}
 Points = Literal["all"] | frozenset[str]
 
 NEEDED_BY_BASIS: dict[str, tuple[str, ...]] = {

@@ -18,13 +18,7 @@ from inspections.rules.due_dates.coverage import (
     histories,
     satisfying,
 )
-from inspections.rules.due_dates.facts import Dispensation, IntervalRule
-
-DEMAND_NAMES = {
-    "visual": "Visual inspection",
-    "complete": "Complete inspection",
-    "electrical": "Electrical test",
-}
+from inspections.rules.due_dates.facts import ASKED_FOR, Dispensation, IntervalRule
 
 
 def asked_by_rule(
@@ -60,7 +54,7 @@ def _row(
     dispensation: Dispensation | None,
 ) -> Asked:
     """A dispensation moves the consequence as grace does: the due day stays, overdue begins after `until`."""
-    why = f"{DEMAND_NAMES[rule.demand]} by {rule.name or f'rule {rule.id}'}: {counted.reason}."
+    why = f"{ASKED_FOR[rule.demand].capitalize()} by {rule.name or f'rule {rule.id}'}: {counted.reason}."
     why += left_out(found)
     grace_until, allowed_until = add_days(counted.due, rule.grace_days), None
     sums = counted.sums

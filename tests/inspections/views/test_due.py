@@ -371,3 +371,23 @@ def test_it_refuses_to_be_posted_to() -> None:
     browser = Browser()
     browser.force_login(member(make.FirmFactory()))
     assert browser.post(reverse("due")).status_code == 405
+
+
+def test_what_an_electrical_demand_asks_for_is_called_alike_everywhere() -> None:
+    """Measuring alone is a test: in what is next, in the portfolio, on the structure's page and at its due days."""
+    firm = make.FirmFactory()
+    late = structure(firm, "Powder store")
+    owe(late, -20)
+    DueDate.objects.filter(structure=late).update(demand="electrical", governs=True)
+    planner = member(firm)
+    manager = member(firm, Role.FACILITY, clients=[late.site.client])
+    shown = {
+        "due": (planner, ()), "buildings": (manager, ()), "structure": (planner, [late.pk]),
+        "due-days": (planner, [late.pk]),
+    }  # fmt: skip
+    for name, (person, args) in shown.items():
+        browser = Browser()
+        browser.force_login(person)
+        told = words(browser.get(reverse(name, args=args)).content.decode()).casefold()
+        assert "electrical test" in told, name
+        assert "electrical inspection" not in told, name
