@@ -7,11 +7,13 @@ way when the process died, whose answer it did not hear. Both copies carry the s
 import signal
 import socket
 import subprocess
+import sys
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import Any
 
 import pytest
@@ -26,13 +28,22 @@ pytestmark = pytest.mark.xdist_group("reminding")
 
 PEOPLE = 12
 KILLS = 4
+# Every run begins on this day at noon, so that none of a test's runs falls on another day than the one before.
+NOON = datetime(2027, 3, 12, 12, tzinfo=UTC)
+AT_NOON = f"""
+import runpy, sys
+from datetime import datetime
+import time_machine
+time_machine.travel(datetime.fromisoformat("{NOON.isoformat()}"), tick=True).start()
+sys.argv[0] = "manage.py"
+runpy.run_path("manage.py", run_name="__main__")
+"""
 RECORD = f"""
-from datetime import timedelta
+from datetime import date, timedelta
 from django.db import transaction
-from django.utils import timezone
 from tests import factories as f
 with transaction.atomic():
-    today = timezone.now().date()
+    today = date.fromisoformat("{NOON.date().isoformat()}")
     firm = f.FirmFactory()
     structure = f.StructureFactory(site__client__firm=firm)
     f.DueDateFactory(structure=structure, due=today - timedelta(days=30), grace_until=today - timedelta(days=20))
@@ -96,9 +107,12 @@ def mail_server() -> Iterator[tuple[KillingPost, str]]:
 
 @dataclass(frozen=True)
 class Reminding(Place):
-    """A place whose programs send their mail to a server."""
+    """A place whose programs begin at noon and send their mail to a server."""
 
     mail: str = ""
+
+    def command(self, *arguments: str) -> list[str]:
+        return [sys.executable, "-c", AT_NOON, *arguments]
 
     @property
     def environment(self) -> dict[str, str]:
