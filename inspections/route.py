@@ -9,6 +9,7 @@ from inspections import coverage
 from inspections.models import NoReading, Verdict
 from inspections.tables.visits import RouteTable
 from sites.models import TestPoint
+from sites.tables import understood
 from sites.tables.paged import FetchedInPages, paginate
 
 POINTS_A_PAGE = 100
@@ -52,4 +53,5 @@ def route_page(request: HttpRequest, page: object, here: TestPoint) -> RouteTabl
 
     table = RouteTable(FetchedInPages(fetch), visit=visit, prefix="p-")
     paginate(table, request, per_page=POINTS_A_PAGE)
+    understood.names(request, table, also=["after"])
     return table

@@ -6,9 +6,11 @@ from datetime import date, datetime
 
 import django_tables2 as tables
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from inspections.forms.past_day import PastDayForm
 from inspections.replay import Stated, Status, digest_of, status_on
 from inspections.standing_words import in_days, share_left
 from inspections.tables.past_day import asker
@@ -16,9 +18,10 @@ from inspections.views.past_day import REFUSED, Asked, asked_for
 from reports.overdue_register import MOST, OverdueRegister, OverdueRow
 from reports.overdue_view import as_pdf, paper_of, shown_words
 from sites.actions.register import shown
-from sites.exports.answer import as_file
+from sites.exports.answer import as_file, no_file
 from sites.exports.columns import InFile
 from sites.models import Client, Firm, Structure
+from sites.tables import understood
 from sites.views.signed_in import signed_in
 
 BATCH = 500
@@ -35,8 +38,11 @@ def overdue_then(request: HttpRequest) -> HttpResponseBase:
     known = asked.known if request.GET.get("view") == "known" else None
     register = gather(request, asked, known, at)
     name = f"overdue on {asked.day.isoformat()} {f'as known {known.isoformat()}' if known else 'as it was'}"
-    if file := as_file(request, OverdueThenTable(register), name, at=at):
+    names = [*PastDayForm.base_fields, "view"]
+    if file := as_file(request, OverdueThenTable(register), name, at=at, also=names):
         return file
+    if sentences := list(understood.of_page(request).values()):
+        return no_file(request, sentences, reverse("past-day"))
     left_out = max(0, len(register.rows) - MOST)
     return as_pdf(replace(register, rows=register.rows[:MOST], left_out=left_out), name)
 

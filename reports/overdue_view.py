@@ -36,8 +36,9 @@ def overdue_file(request: HttpRequest) -> HttpResponse:
             due_list.named(everything, Structure.objects.visible_to(person, on=on), text), at
         ),
     )
-    if wanted.form.errors:
-        return no_file(request, understood.narrowing(wanted.form), reverse("due"))
+    understood.names(request, form=wanted.form, beside=[""])
+    if sentences := [*understood.narrowing(wanted.form), *understood.of_page(request).values()]:
+        return no_file(request, sentences, reverse("due"))
     told = wanted.told
     client: Client | None = told.get("client")
     firms = Firm.objects.filter(pk__in={firm for firm, _ in held}).order_by("name")

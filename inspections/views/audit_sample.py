@@ -60,7 +60,7 @@ def samples(request: HttpRequest) -> HttpResponseBase:
     table = SamplesTable(
         SortedInPages(drawn, lambda rows, start, stop: [Drawn(one) for one in rows[start:stop]])
     )
-    if file := as_file(request, table, "samples drawn", at=at):
+    if file := as_file(request, table, "samples drawn", at=at, also=["firm"]):
         return file
     paginate(table, request, per_page=SAMPLES_A_PAGE)
     table.empty_head, table.empty_text = (
@@ -99,7 +99,7 @@ def sample(request: HttpRequest, pk: int) -> HttpResponseBase:
     if entry.person is None:
         raise Http404
     table = LinesTable(_lines(request, told, at), of=told["of"])
-    if file := as_file(request, table, f"audit sample {entry.number}", at=at):
+    if file := as_file(request, table, f"audit sample {entry.number}", at=at, beside=["population-"]):
         return file
     now = audit_sample.identities_of(
         audit_sample.population(wanted, entry.firm, entry.person, at=entry.recorded_at)
@@ -107,7 +107,7 @@ def sample(request: HttpRequest, pk: int) -> HttpResponseBase:
     population = PopulationTable(
         [Line(place, one, rank(wanted.seed, one), None) for place, one in enumerate(sorted(now), 1)]
     )
-    if file := as_file(request, population, f"drawn from, audit sample {entry.number}", at=at):
+    if file := as_file(request, population, f"drawn from, audit sample {entry.number}", at=at, beside=[""]):
         return file
     context = {
         "entry": entry,

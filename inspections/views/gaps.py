@@ -41,7 +41,9 @@ def gaps_page(request: HttpRequest) -> HttpResponseBase:
     clients = Client.objects.visible_to(person, on=at.date())
     wanted = narrow(request.GET, chosen.rows(person, at), clients=clients)
     table = _table(chosen.name, SortedInPages(wanted.qs), _acts(person, at.date()))
-    if file := as_file(request, table, f"to be completed, {chosen.name}", at=at, narrowed_by=wanted.form):
+    if file := as_file(
+        request, table, f"to be completed, {chosen.name}", at=at, narrowed_by=wanted.form, also=["list"]
+    ):
         return file
     paginate(table, request, per_page=PER_PAGE)
     table.empty_head = "Nothing matches these filters" if wanted.narrowed else "Nothing is missing here"

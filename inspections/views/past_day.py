@@ -191,7 +191,9 @@ def past_day_structure(request: HttpRequest, pk: int) -> HttpResponseBase:
         asked.form.fields.pop(name, None)
     views = next(both_views([place.pk], asked.day, asked.known))
     table = PastDayTable(rows_of(place, views), day=asked.day, known=asked.known)
-    if file := as_file(request, table, f"{place} as it was on {asked.day}", at=at):
+    if file := as_file(
+        request, table, f"{place} as it was on {asked.day}", at=at, also=PastDayForm.base_fields
+    ):
         return file
     context = {
         "structure": place,

@@ -133,7 +133,7 @@ def structure(request: HttpRequest, pk: int) -> HttpResponseBase:
         zone=zone,
         overdue=overdue,
     )
-    if file := as_file(request, table, f"points of {place}", at=at):
+    if file := as_file(request, table, f"points of {place}", at=at, also=["visits"]):
         return file
     paginate(table, request, per_page=POINTS_A_PAGE)
     table.empty_head = "No test point is recorded on this structure"

@@ -72,8 +72,9 @@ def planning(request: HttpRequest) -> HttpResponseBase:
         ),
     }  # fmt: skip
     context: dict[str, Any] = {"found": found, "drawing": drawing(found), "words": described(found)}
+    prefixes = [table.prefix for table, _, _ in tables_of_page.values()]
     for name, (table, called, rows) in tables_of_page.items():
-        if file := as_file(request, table, called, at=at):
+        if file := as_file(request, table, called, at=at, beside=prefixes):
             return file
         context[name] = paged(table, request, rows)
     return render(request, "inspections/planning.html", context)
@@ -111,7 +112,7 @@ def week(request: HttpRequest, monday: str) -> HttpResponseBase:
         may_plan=Role.PLANNER in roles, caption="Visits planned for this week", empty="No visit is planned for it",
     )  # fmt: skip
     for shown, name in ((table, "due in"), (planned, "visits planned for")):
-        if file := as_file(request, shown, f"{name} the week from {first}", at=at):
+        if file := as_file(request, shown, f"{name} the week from {first}", at=at, beside=["", "b-"]):
             return file
     paged(planned, request, OBLIGATIONS_A_PAGE)
     paginate(table, request, per_page=OBLIGATIONS_A_PAGE)

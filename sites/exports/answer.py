@@ -1,6 +1,6 @@
 """The answer to somebody who wants a list as a file."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
 from tempfile import TemporaryFile
 from typing import Any
@@ -34,6 +34,8 @@ def as_file(
     at: datetime,
     rows: TableData | None = None,
     narrowed_by: BaseForm | None = None,
+    beside: Iterable[str] = (),
+    also: Iterable[str] = (),
 ) -> HttpResponseBase | None:
     """The whole list as the file the address asks for (``?as=csv``, ``?as=xlsx``); None where it asks for the page.
 
@@ -45,6 +47,7 @@ def as_file(
     name: what the list is called, in words; it names the file and the sheet
     rows: the whole list, where the table was given no more than its page
     narrowed_by: the form of the filters that narrow it
+    beside, also: prefixes of the other lists of its page, and what else that asks of its address
     """
     field = f"{table.prefix or ''}as"
     wanted = request.GET.get(field)
@@ -52,6 +55,7 @@ def as_file(
     if narrowed_by is not None:
         for sentence in understood.narrowing(narrowed_by):
             understood.say(table, sentence)
+    understood.names(request, table, form=narrowed_by, beside=beside, also=also)
     kept = _kept(request, table, field, narrowed_by)
     if wanted not in (CSV, XLSX):
         table.files = _links(kept, field)
@@ -60,7 +64,7 @@ def as_file(
                 table, f"No list is handed out as {understood.quoted(wanted)}: take CSV or a workbook."
             )
         return None
-    if sentences := understood.not_understood(table):
+    if sentences := [*understood.not_understood(table), *understood.of_page(request).values()]:
         return no_file(request, sentences, f"?{urlencode(kept)}")
     columns = columns_of(table)
     filename = f"{slugify(name)[:LONGEST_NAME].strip('-') or 'list'}-{at:%Y-%m-%d}.{wanted}"
@@ -95,7 +99,12 @@ def _kept(
     request: HttpRequest, table: tables.Table, field: str, form: BaseForm | None
 ) -> list[tuple[str, str]]:
     """Filters and order, as far as they were understood; the page that the address shows is none of them."""
-    left_out = {table.prefixed_page_field, field, *(form.errors if form else ())}
+    left_out = {
+        table.prefixed_page_field,
+        field,
+        *(form.errors if form else ()),
+        *understood.of_page(request),
+    }
     if not table.sorted_by:
         left_out.add(table.prefixed_order_by_field)
     return [

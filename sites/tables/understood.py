@@ -3,12 +3,18 @@
 A list never leaves out a wish in silence: whoever reads it would take it for another one than it is.
 """
 
+from collections.abc import Iterable
+from difflib import get_close_matches
+from itertools import islice
 from typing import Any
 
 import django_tables2 as tables
+from django.forms import BaseForm
 from django.http import HttpRequest
 
 LONGEST_SHOWN = 40
+MOST_NAMES = 5
+OF_A_TABLE = ("sort", "page", "as")
 USUAL = "The list stands in its usual order."
 
 
@@ -54,6 +60,37 @@ def _told(table: tables.Table) -> None:
     table.sorted_words = f"{head}, {'descending' if table.sorted_by.startswith('-') else 'ascending'}"
     what = (getattr(table, "caption", "") or "This list").partition(",")[0]
     table.caption = f"{what}, sorted by {table.sorted_words}"
+
+
+def of_page(request: HttpRequest) -> dict[str, str]:
+    """By names in the address, sentences that concern no single list: they are shown once, above the page's first."""
+    held: Any = request
+    if not hasattr(held, "not_understood"):
+        held.not_understood = {}
+    found: dict[str, str] = held.not_understood
+    return found
+
+
+def names(
+    request: HttpRequest,
+    table: tables.Table | None = None,
+    *,
+    form: BaseForm | None = None,
+    beside: Iterable[str] = (),
+    also: Iterable[str] = (),
+) -> None:
+    """Find the names in the address that its page does not know.
+
+    table, form: a list of the page and what narrows it; beside: prefixes of its other lists; also: what it asks besides
+    """
+    prefixes = [*beside] if table is None else [table.prefix or "", *beside]
+    known = {f"{prefix}{name}" for prefix in prefixes for name in OF_A_TABLE} | {
+        *also,
+        *(form.fields if form else ()),
+    }
+    for name in islice((one for one in request.GET if one not in known), MOST_NAMES):
+        meant = "".join(f" Was {quoted(one)} meant?" for one in get_close_matches(name, known, 1))
+        of_page(request)[name] = f"This page does not know {quoted(name)}, so it changes nothing here.{meant}"
 
 
 def narrowing(form: Any) -> list[str]:

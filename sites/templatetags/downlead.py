@@ -16,6 +16,7 @@ from django.utils.safestring import SafeString
 from django_tables2.paginators import LazyPaginator
 
 from sites.navigation import BELONGS_TO, Entries, main_pages, more_pages
+from sites.tables import understood
 from sites.templatetags.figures import NO_BREAK_SPACE, file_size, true_minus, with_unit
 from sites.templatetags.states import RECKONED, state_named
 
@@ -41,6 +42,16 @@ def state(name: str, word: str = "", family: str = "") -> SafeString:
         shape(symbol),
         word or name,
     )
+
+
+@register.simple_tag(takes_context=True)
+def not_understood(context: template.Context) -> list[str]:
+    """What of the page's address was not understood, for the first list that is drawn on it; none for the others."""
+    request = context.get("request")
+    found = understood.of_page(request) if request else {}
+    sentences = list(found.values())
+    found.clear()
+    return sentences
 
 
 @register.simple_tag

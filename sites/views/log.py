@@ -40,7 +40,7 @@ def entries(request: HttpRequest) -> HttpResponseBase:
     rows = _narrowed(firm, wanted, request, at)
     show = lambda rows, start, stop: _rows(rows[start:stop], request, at)  # noqa: E731
     table = LogTable(SortedInPages(rows, show))
-    if file := as_file(request, table, f"log of {firm}", at=at, narrowed_by=wanted):
+    if file := as_file(request, table, f"log of {firm}", at=at, narrowed_by=wanted, also=["firm"]):
         return file
     paginate(table, request, per_page=ENTRIES_A_PAGE)
     table.empty_head = "No entry fits" if narrowed else "Nothing is recorded yet"

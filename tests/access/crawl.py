@@ -30,6 +30,8 @@ ARE_THE_WORKING = ("reading", "how-verdicts-are-reached", "try-a-reading")
 MOST_OF_A_KIND = 6
 # And so many with the same names behind the question mark, whatever their values.
 MOST_OF_A_QUESTION = 3
+# How a page says that a name in its address is none of its own.
+NOT_KNOWN = "This page does not know"
 STATIC = "/" + settings.STATIC_URL.strip("/") + "/"
 REDIRECTS = (301, 302, 303, 307, 308)
 
@@ -86,7 +88,10 @@ class Crawl:
         for table in tables_in(answer):
             self.lists.add(name)
             self.tables.add((name, type(table).__name__, bool(getattr(table, "files", None))))
-        page = Page(answer.content.decode())
+        html = answer.content.decode()
+        if NOT_KNOWN in html:
+            self.refused.append(f"{address} is offered and asks for what its page does not know")
+        page = Page(html)
         if page.unworked and name not in ARE_THE_WORKING:
             self.unworked.append(
                 f"{address} shows {', '.join(page.unworked)} without a working to {self.who}"

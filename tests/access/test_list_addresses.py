@@ -4,7 +4,7 @@ import csv
 import io
 from dataclasses import dataclass
 from typing import Any
-from urllib.parse import urlencode
+from urllib.parse import parse_qsl, urlencode, urljoin, urlsplit
 
 import pytest
 from django.db import connection
@@ -14,7 +14,8 @@ from django.utils.html import escape
 from django_tables2 import Table
 
 from sites.forms.filters import FilterForm
-from tests.access.crawl import tables_in
+from tests.access.crawl import NOT_KNOWN, shown_in, tables_in
+from tests.access.page import Page
 from tests.access.stage import Stage
 from tests.access.test_list_files import LISTS, TABLE, reader_of, texts
 
@@ -145,6 +146,43 @@ def test_what_of_an_address_is_not_understood_is_said(stage: Stage, name: str) -
             for sentence in odd.table.not_understood:
                 assert len(sentence) < LONGEST_SENTENCE and "\x00" not in sentence
                 assert escape(sentence) in odd.html
+
+
+@pytest.mark.parametrize("name", LISTS)
+def test_a_name_that_no_page_knows_is_told_once_and_makes_no_file(stage: Stage, name: str) -> None:
+    """The list stands as it would without it, its files are offered without it, and what was meant is asked.
+
+    Every name in the addresses that the page makes of itself is known.
+    """
+    line = TABLE[name]
+    assert line.rows is not None
+    line.rows(stage, 3)
+    address, who = stage.address(line), reader_of(name)
+    and_then = "&" if "?" in address else "?"
+    plain = stage.ask(who, "GET", address)
+    told = stage.ask(
+        who, "GET", f"{address}{and_then}{urlencode({'clinet': '3', 'x' * 10_000: '', 'pag': '2'})}"
+    )
+    assert plain.status_code == told.status_code and NOT_KNOWN not in plain.content.decode()
+    html = told.content.decode()
+    assert html.count(NOT_KNOWN) == 3 and html.count("“clinet”") == 1
+    made = {urlsplit(urljoin(address, link)) for link in Page(plain.content.decode()).links}
+    asked = dict(pair for one in made if one.path == urlsplit(address).path for pair in parse_qsl(one.query))
+    pages = {key: value for key, value in asked.items() if key.rpartition("-")[2] != "as"}
+    assert NOT_KNOWN not in stage.ask(who, "GET", address, pages).content.decode(), sorted(pages)
+    form = (plain.context or {}).get("form")
+    if isinstance(form, FilterForm) and "client" in form.fields:
+        assert "Was “client” meant?" in html
+    pairs = list(zip(tables_in(plain), tables_in(told), strict=True))
+    for before, after in pairs:
+        assert shown_in(before) == shown_in(after)
+        if files := getattr(after, "files", None):
+            assert files == before.files
+            refused = stage.ask(who, "GET", f"{address}{and_then}clinet=3&{after.prefix or ''}as=csv")
+            assert refused.status_code == 400 and "“clinet”" in refused.content.decode()
+            assert (
+                stage.ask(who, "GET", f"{address.partition('?')[0]}{dict(files)['CSV']}").status_code == 200
+            )
 
 
 @pytest.mark.parametrize("name", LISTS)

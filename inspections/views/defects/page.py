@@ -22,6 +22,7 @@ from inspections.tables.defects import defect_state, how_long
 from inspections.tables.visits import ReadingTable, paged
 from sites import access
 from sites.models import VisitKind
+from sites.tables import understood
 from sites.views.signed_in import signed_in
 
 READINGS_A_PAGE = 25
@@ -114,6 +115,7 @@ class DefectPage:
         table.caption = "Readings at the point, the latest first"
         table.empty_head = "Not read since"
         table.empty_text = "The next reading at this point stands here."
+        understood.names(self.request, table)
         return paged(table, self.request, READINGS_A_PAGE)
 
     # What may be done now: a role's act that the defect's state admits -----------------------------------------

@@ -66,7 +66,8 @@ def instrument(request: HttpRequest, pk: int) -> HttpResponseBase:
     held = CalibrationTable(_calibrations(row), prefix="c-", may_change=changes)
     used = UsedTable(SortedInPages(_used(request, row, today)), prefix="u-")
     for table, name in ((ranges, "ranges"), (held, "calibrations"), (used, "readings")):
-        if file := as_file(request, table, f"{name} of {row}", at=at):
+        prefixes = [one.prefix for one in (ranges, held, used)]
+        if file := as_file(request, table, f"{name} of {row}", at=at, beside=prefixes, also=["day"]):
             return file
         paginate(table, request, per_page=PER_PAGE)
     shown = {

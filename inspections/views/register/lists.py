@@ -40,7 +40,7 @@ def register_find(request: HttpRequest) -> HttpResponseBase:
     if text:
         found = partial(register_search.page_of_found, text, signed_in(request), at.date())
         table = FoundTable(FetchedInPages(found))
-        if file := as_file(request, table, f"found under {text}", at=at):
+        if file := as_file(request, table, f"found under {text}", at=at, narrowed_by=form):
             return file
         paginate(table, request, per_page=ROWS_A_PAGE)
         table.empty_head = "Nothing in the register has these words"
@@ -62,7 +62,7 @@ def section_questions(request: HttpRequest, pk: int) -> HttpResponseBase:
         only = get_object_or_404(structures, pk=int(wanted) if known_here else 0)
     ids = part_lists.asking(structures.filter(pk=only.pk) if only else structures)
     table = AskingTable(FetchedInPages(partial(part_lists.page_of_asking, ids)))
-    if file := as_file(request, table, f"questions of sections at {only or site}", at=at):
+    if file := as_file(request, table, f"questions of sections at {only or site}", at=at, also=["structure"]):
         return file
     paginate(table, request, per_page=ROWS_A_PAGE)
     table.empty_head = "No part’s section asks anything"

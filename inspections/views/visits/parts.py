@@ -133,7 +133,7 @@ def _list(
             may_enter=page.may_enter and page.looks,
             may_correct=access.CORRECT in page.may and visit.state in CORRECTED_IN,
         )
-        if file := as_file(request, table, f"parts of visit {visit.number}", at=page.at):
+        if file := as_file(request, table, f"parts of visit {visit.number}", at=page.at, also=["at"]):
             return file
         paginate(table, request, per_page=visit_parts.PARTS_A_PAGE)
         rows = [row.record for row in table.paginated_rows]

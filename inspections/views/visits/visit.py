@@ -42,6 +42,7 @@ from inspections.visit_plan import VisitPlan
 from sites import access, document_shelf
 from sites.exports.answer import as_file
 from sites.models import Document, ImportedFile, TestPoint
+from sites.tables import understood
 from sites.tables.sorting import SortedInPages
 from sites.views.signed_in import signed_in
 
@@ -300,12 +301,18 @@ class VisitPage:
 
     def as_file(self) -> HttpResponseBase | None:
         """The list that the address asks for as a file; else both stand at their pages, their files offered."""
-        number = self.visit.number
+        number, only = self.visit.number, self.request.GET.get("only", "")
+        if only and not self._only((*OUTCOMES, *Reason.values)):
+            understood.of_page(self.request)["only"] = (
+                f"There is no verdict and no reason {understood.quoted(only)}, so no list is narrowed by it."
+            )
         for table, name in (
             (self.readings, f"readings of visit {number}"),
             (self.not_read, f"points not read at visit {number}"),
         ):
-            if file := as_file(self.request, table, name, at=self.at):
+            if file := as_file(
+                self.request, table, name, at=self.at, beside=["r-", "n-"], also=["only", "then"]
+            ):
                 return file
             paged(table, self.request, READINGS_A_PAGE)
         return None

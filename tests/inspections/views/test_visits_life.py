@@ -104,4 +104,10 @@ def test_each_count_of_a_visit_leads_to_its_points_and_to_the_reasons_of_the_res
         ):  # fmt: skip
             assert f'<a href="?only={quote(only)}#{part}" data-rows="{number}">' in html
             assert rows_at(page.get(address, {"only": only}).content.decode(), part) == (number, False)
-        assert rows_at(page.get(address, {"only": "anything"}).content.decode(), "readings") == (3, False)
+        odd = page.get(address, {"only": "anything"}).content.decode()
+        assert rows_at(odd, "readings") == (3, False) and rows_at(odd, "not-read") == (1, False)
+        assert odd.count("There is no verdict and no reason “anything”, so no list is narrowed by it.") == 1
+        for table in ("r-", "n-"):
+            refused = page.get(address, {"only": "anything", f"{table}as": "csv"})
+            assert refused.status_code == 400 and "“anything”" in refused.content.decode()
+            assert page.get(address, {"only": "not accessible", f"{table}as": "csv"}).status_code == 200
