@@ -17,7 +17,17 @@ from inspections import svg
 from inspections.looking import LEVELS
 from inspections.models import Reading
 from inspections.point_standing import not_found, stand_of
-from inspections.schematic_layout import Cell, PlacedCell, PlacedHead, Run, Section, Sheet, laid_out, parted
+from inspections.schematic_layout import (
+    Cell,
+    PlacedCell,
+    PlacedHead,
+    Run,
+    Section,
+    Sheet,
+    laid_out,
+    parted,
+    shortened,
+)
 from inspections.structure_record import PointRow
 from sites.models import Part, PartKind, Structure
 from sites.ordering import natural_key
@@ -160,9 +170,8 @@ def _picture(
 def _head(head: PlacedHead) -> Iterator[SafeString]:
     box = head.box
     yield svg.text(box.x, box.y + 14, head.section.name, "w", "start")
-    room = int(box.width // 6.6)
-    aside = head.section.aside
-    yield svg.text(box.x, box.y + 30, aside if len(aside) <= room else f"{aside[: room - 1]}…", "q", "start")
+    aside = shortened(head.section.aside, box.width)
+    yield _whole(head.section.aside, aside, [svg.text(box.x, box.y + 30, aside, "q", "start")])
 
 
 def _run(run: Run) -> Iterator[SafeString]:
@@ -187,11 +196,17 @@ def _every(first: float, last: float, step: float) -> Iterator[float]:
 def _cell(placed: PlacedCell, mark: _Mark, zone: ZoneInfo) -> SafeString:
     inside = [*_conductor(placed, mark), *_words(placed, mark)]
     if mark.row is None:
-        return format_html("<g>{}</g>", svg.joined(inside))
+        return _whole(mark.part.name, " ".join(placed.lines), inside)
     return format_html(
         '<a href="{}" aria-label="{}">{}</a>',
         reverse("point", args=[mark.row.point.pk]), _said(mark, zone), svg.joined(inside),
     )  # fmt: skip
+
+
+def _whole(words: str, drawn: str, shapes: Iterable[SafeString]) -> SafeString:
+    """Shapes whose words had to be cut carry them whole as their title."""
+    title = "" if drawn == " ".join(words.split()) else format_html("<title>{}</title>", words)
+    return format_html("<g>{}{}</g>", title, svg.joined(shapes))
 
 
 def _said(mark: _Mark, zone: ZoneInfo) -> str:

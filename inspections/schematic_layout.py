@@ -4,14 +4,23 @@ A schematic is read from the roof down: sections in their order, each a head and
 test point, or a part that has none. No two heads or cells overlap, and nothing lies outside the sheet.
 """
 
+import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 COLUMN = 118.0
 ROW, HEAD, GAP, EDGE = 62.0, 40.0, 16.0, 4.0
 TEXT_LEFT, TEXT_RIGHT = 34.0, 4.0
-WIDE_OF_A_LETTER, WIDE_OF_A_BOLD_LETTER = 6.2, 9.4
 LINES = 2
+# Letters by their width in ems, rounded up: as the typeface of the pages has them in its semibold face.
+SIZE = 13.0
+_WIDTHS = {
+    **dict.fromkeys("ijlI|'.,:;! \u00a0", 0.32), **dict.fromkeys("frt-()[]{}/\\", 0.39),
+    **dict.fromkeys("abcdeghknopqsuvxyz0123456789\"#$*+<=>?^_`~", 0.58),
+    **dict.fromkeys("ABCDEFGHJKLNOPQRSTUVXYZ", 0.68),
+    **dict.fromkeys("mwMW%&@", 0.88), "…": 0.97,
+}  # fmt: skip
+_OTHER, _FULL, _FULL_FROM = 0.94, 1.4, "\u1100"
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,8 +170,7 @@ def _rows(cells: Sequence[Cell], columns: int, across: float) -> Iterator[list[t
 
 def _fits(cell: Cell, across: float) -> bool:
     room = across - TEXT_LEFT - TEXT_RIGHT
-    whole = len(cell.title) * WIDE_OF_A_BOLD_LETTER <= room
-    return whole and not cut(cell.words, room)
+    return width_of(cell.title) <= room and not cut(cell.words, room)
 
 
 def _place(sheet: Sheet, section: Section, row: Sequence[tuple[Cell, int]], across: float) -> None:
@@ -172,7 +180,7 @@ def _place(sheet: Sheet, section: Section, row: Sequence[tuple[Cell, int]], acro
         room = box.width - TEXT_LEFT - TEXT_RIGHT
         following = row[index + 1][0] if index + 1 < len(row) else None
         joined = bool(cell.part) and following is not None and following.part == cell.part
-        title = shortened(cell.title, int(room // WIDE_OF_A_BOLD_LETTER))
+        title = shortened(cell.title, room)
         sheet.cells.append(PlacedCell(section, cell, box, title, broken(cell.words, room), joined))
         x += box.width
     sheet.runs.append(Run(section.kind, sheet.height, EDGE, x))
@@ -181,17 +189,16 @@ def _place(sheet: Sheet, section: Section, row: Sequence[tuple[Cell, int]], acro
 
 def broken(words: str, room: float) -> tuple[str, ...]:
     """The words in at most two lines that fit, the last cut where it must be."""
-    letters = max(int(room // WIDE_OF_A_LETTER), 1)
     lines: list[str] = []
     for word in words.split():
-        if lines and len(lines[-1]) + 1 + len(word) <= letters:
+        if lines and width_of(f"{lines[-1]} {word}") <= room:
             lines[-1] += f" {word}"
         else:
             lines.append(word)
     kept = lines[:LINES]
     if len(lines) > LINES:
         kept[-1] = " ".join(lines[LINES - 1 :])
-    return tuple(shortened(line, letters) for line in kept)
+    return tuple(shortened(line, room) for line in kept)
 
 
 def cut(words: str, room: float) -> bool:
@@ -199,9 +206,28 @@ def cut(words: str, room: float) -> bool:
     return " ".join(broken(words, room)) != " ".join(words.split())
 
 
-def shortened(words: str, letters: int) -> str:
+def shortened(words: str, room: float) -> str:
+    """The words where they fit, else as many of their letters as fit before “…”.
+
+    >>> shortened("tower finial and ridge tape", 80), shortened("W" * 300, 80), shortened("tower", 80)
+    ('tower finial…', 'WWWWW…', 'tower')
     """
-    >>> shortened("tower finial and ridge tape", 12), shortened("tower", 12)
-    ('tower finia…', 'tower')
-    """
-    return words if len(words) <= letters else f"{words[: max(letters - 1, 0)].rstrip()}…"
+    if width_of(words) <= room:
+        return words
+    left, kept = room - width_of("…"), 0
+    while (left := left - width_of(words[kept])) >= 0:
+        kept += 1
+    return f"{words[:kept].rstrip()}…"
+
+
+def width_of(words: str) -> float:
+    """At most so wide the words are on the drawing, in its own units."""
+    return SIZE * sum(map(_ems, words))
+
+
+def _ems(letter: str) -> float:
+    if letter in _WIDTHS:
+        return _WIDTHS[letter]
+    if unicodedata.combining(letter):
+        return 0.0
+    return _FULL if letter >= _FULL_FROM else _OTHER

@@ -1,10 +1,13 @@
 """Where a schematic's marks stand: nothing meets, nothing is outside, nothing is left out, whatever the register."""
 
+from importlib.resources import files
 from itertools import combinations
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as some
+from reportlab.pdfbase.ttfonts import TTFont
 
 from inspections.schematic_layout import (
     COLUMN,
@@ -12,6 +15,7 @@ from inspections.schematic_layout import (
     HEAD,
     LINES,
     ROW,
+    SIZE,
     Box,
     Cell,
     Section,
@@ -20,6 +24,7 @@ from inspections.schematic_layout import (
     laid_out,
     parted,
     shortened,
+    width_of,
 )
 from sites.ordering import NUMBER_LENGTH
 
@@ -120,7 +125,24 @@ def test_a_sheet_too_narrow_for_two_columns_is_refused() -> None:
 
 
 def test_it_cuts_with_a_sign_that_something_is_left_out() -> None:
-    assert shortened("ridge", 5) == "ridge" and shortened("ridges", 5) == "ridg…"
+    room = width_of("ridge")
+    assert shortened("ridge", room) == "ridge" and shortened("ridges", room) == "rid…"
+    assert shortened("ridge", room - 0.1) == "rid…" and shortened("ridge", 0) == "…"
+
+
+def test_no_letter_of_the_typeface_is_wider_than_it_is_reckoned() -> None:
+    file = Path(str(files("font_source_sans_pro"))) / "files" / "SourceSansPro-Semibold.ttf"
+    widths = TTFont("measured", str(file)).face.charWidths
+    letters = [chr(code) for code in widths if 32 <= code < 0x2000 and chr(code).isprintable()]
+    assert len(letters) > 600
+    too_wide = {one: widths[ord(one)] for one in letters if widths[ord(one)] * SIZE / 1000 > width_of(one)}
+    assert not too_wide
+
+
+@given(some.text(max_size=300), some.floats(20, 300))
+def test_what_is_cut_lies_within_its_room(words: str, room: float) -> None:
+    assert width_of(shortened(words, room)) <= room
+    assert all(width_of(line) <= room for line in broken(words, room))
 
 
 @given(registers(), WIDTHS, some.floats(2 * EDGE + HEAD + ROW, 900))

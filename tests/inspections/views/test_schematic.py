@@ -10,12 +10,12 @@ from django.urls import reverse
 
 from inspections import schematic
 from inspections.models import Verdict
+from inspections.schematic_layout import width_of
 from tests import factories as make
 from tests.inspections.views.places_record import NOON, TODAY, Record, member, owe, record
 from tests.inspections.views.test_places import page, section
 
 pytestmark = pytest.mark.django_db
-SPACE = "{http://www.w3.org/2000/svg}"
 
 
 @pytest.fixture(autouse=True)
@@ -89,6 +89,20 @@ def test_a_part_without_a_point_is_drawn_with_its_name() -> None:
     shown = section(html, "schematic")
     assert "Inside: surge protectors" in shown and "<b>one" not in html
     assert not re.search(r"\sstyle=|<script", html.partition('id="schematic"')[2].partition("</section>")[0])
+
+
+def test_words_too_long_for_the_drawing_are_cut_inside_it_and_stand_whole_in_its_titles() -> None:
+    """200 of the widest letters for a system and a part without a point: as much as a name holds."""
+    known, long = record(), "W" * 200
+    system = known.church.systems.get()
+    type(system).objects.filter(pk=system.pk).update(name=long)
+    make.PartFactory(system=system, kind="surge protector", name=long, test_joint=None)
+    for drawing in drawings(structure_page(known)):
+        width = float(drawing.get("viewBox", "").split()[2])
+        for words in drawing.iter("text"):
+            assert float(words.get("x", "")) + width_of(words.text or "") <= width, words.text
+        titles = [title.text for group in drawing.iter("g") for title in group.findall("title")]
+        assert long in titles and any((title or "").startswith(f"{long} · ") for title in titles)
 
 
 def test_what_was_not_found_is_dotted_copper_and_told() -> None:
