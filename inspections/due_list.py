@@ -184,9 +184,8 @@ def slice_of(
     """
     if isinstance(parts, QuerySet):
         ids = list(parts.values_list("pk", flat=True)[start:stop])
-        shown = dressed(parts.order_by().filter(pk__in=ids)).values_list("pk", *SHOWN)
-        by_key = {pk: row for pk, *row in shown}
-        return [_standing(tuple(by_key[pk]), at) for pk in ids if pk in by_key]
+        by_key = standing_by_key(parts.order_by().filter(pk__in=ids), at)
+        return [by_key[pk] for pk in ids if pk in by_key]
     found: list[Owed[Listed]] = []
     for part in parts:
         rows = [_standing(row, at) for row in dressed(part)[start:stop]]
@@ -196,6 +195,12 @@ def slice_of(
         if stop <= 0:
             break
     return found
+
+
+def standing_by_key(rows: QuerySet[DueDate], at: datetime) -> dict[int, Owed[Listed]]:
+    """What a row of the list shows of each, by its key."""
+    shown = dressed(rows).values_list("pk", *SHOWN)
+    return {pk: _standing(tuple(row), at) for pk, *row in shown}
 
 
 def dressed(rows: QuerySet[DueDate]) -> QuerySet[DueDate, Any]:

@@ -12,6 +12,7 @@ from typing import Any
 
 from django.db.models import (
     Case,
+    CharField,
     Count,
     Exists,
     IntegerField,
@@ -39,10 +40,11 @@ BITS = {kind: 1 << n for n, kind in enumerate(SystemKind.values)}
 RESISTANCES = (Quantity.BOND, Quantity.JOINT, Quantity.CONTINUITY)
 EARTHS = (Quantity.EARTH, Quantity.EARTH_SYSTEM)
 NEEDED = {
-    (True, True): "low-resistance ohmmeter and earth tester",
-    (True, False): "low-resistance ohmmeter",
-    (False, True): "earth tester",
-    (False, False): "no point is recorded",
+    "both": "low-resistance ohmmeter and earth tester",
+    "ohmmeter": "low-resistance ohmmeter",
+    "earth": "earth tester",
+    "unrecorded": "no point is recorded",
+    "visual": "none, a visual inspection",
 }
 
 
@@ -61,6 +63,10 @@ class Week:
     after: int = 0
 
     @property
+    def sunday(self) -> date:
+        return self.monday + timedelta(days=6)
+
+    @property
     def without(self) -> int:
         return self.due - self.with_visit
 
@@ -72,8 +78,12 @@ class Week:
 
 @dataclass(slots=True)
 class Kind:
-    """A skill or a kind of instrument, and how often it is asked for, also again, by quarter of a year from now."""
+    """A skill or a kind of instrument, and how often it is asked for, also again, by quarter of a year from now.
 
+    key: what ``asked_for`` is narrowed by
+    """
+
+    key: str
     name: str
     blocks: list[int] = field(default_factory=lambda: [0] * (WEEKS // WEEKS_IN_A_BLOCK))
 
@@ -83,10 +93,8 @@ class Kind:
 
 
 @dataclass(frozen=True, slots=True)
-class Workload:
+class ByWeek:
     weeks: Sequence[Week]
-    skills: Sequence[Kind]
-    instruments: Sequence[Kind]
     flattened: Flattened
 
     @property
@@ -101,6 +109,16 @@ class Workload:
     def planned(self) -> int:
         return sum(week.planned for week in self.weeks)
 
+    @property
+    def load(self) -> int:
+        return sum(week.load for week in self.weeks)
+
+
+@dataclass(frozen=True, slots=True)
+class Workload(ByWeek):
+    skills: Sequence[Kind]
+    instruments: Sequence[Kind]
+
 
 def window(at: datetime) -> tuple[date, date]:
     """The first and the last day that are looked at: eighteen months of whole weeks from this Monday on."""
@@ -113,7 +131,12 @@ def in_window(owed: QuerySet[DueDate], at: datetime) -> QuerySet[DueDate]:
     return running(owed).filter(due__range=window(at))
 
 
-class _Repeats:
+def until_its_end(owed: QuerySet[DueDate], at: datetime) -> QuerySet[DueDate]:
+    """Running obligations that may be asked for in the window, overdue ones too. Takes rows ``with_today``."""
+    return running(owed).filter(due__lte=window(at)[1]).order_by()
+
+
+class Repeats:
     """The due days of the window that belong to obligations of one rule and due day: its own, and those that follow."""
 
     def __init__(self, rules: Mapping[int, IntervalRule], at: datetime) -> None:
@@ -140,8 +163,19 @@ class _Repeats:
 
 def workload(owed: QuerySet[DueDate], visits: QuerySet[Visit], at: datetime) -> Workload:
     """In five queries. owed: obligations ``with_today``; visits: those of the same places"""
+    found, repeats = _by_week(owed, visits, at)
+    rows = until_its_end(owed, at)
+    return Workload(found.weeks, found.flattened, _skills(rows, repeats), _instruments(rows, repeats))
+
+
+def by_week(owed: QuerySet[DueDate], visits: QuerySet[Visit], at: datetime) -> ByWeek:
+    """The weeks alone, in three queries."""
+    return _by_week(owed, visits, at)[0]
+
+
+def _by_week(owed: QuerySet[DueDate], visits: QuerySet[Visit], at: datetime) -> tuple[ByWeek, Repeats]:
     first, last = window(at)
-    rows = running(owed).filter(due__lte=last).order_by()
+    rows = until_its_end(owed, at)
     weeks = {first + WEEK * n: Week(first + WEEK * n) for n in range(WEEKS)}
     stands = visits.filter(state__in=OPEN_VISIT, planned_on__range=(first, last)).order_by()
     for day, number in stands.values_list("planned_on").annotate(n=Count("pk")):
@@ -151,7 +185,7 @@ def workload(owed: QuerySet[DueDate], visits: QuerySet[Visit], at: datetime) -> 
     by_day = rows.annotate(has_visit=has_visit).values_list("due", "has_visit", "rule", "applies_until")
     groups_by_day = list(by_day.annotate(n=Count("pk")))
     asking = {rule for _, _, rule, _, _ in groups_by_day if rule is not None}
-    repeats = _Repeats(IntervalRule.objects.in_bulk(asking), at)
+    repeats = Repeats(IntervalRule.objects.in_bulk(asking), at)
     for due, planned, rule, ends, number in groups_by_day:
         for day in repeats.again(rule, due, ends):
             weeks[monday_of(day)].again += number
@@ -161,17 +195,17 @@ def workload(owed: QuerySet[DueDate], visits: QuerySet[Visit], at: datetime) -> 
         if planned:
             weeks[monday_of(due)].with_visit += number
         else:
-            falling[_opens(due, repeats.rules.get(rule)), due] += number
+            falling[opens_on(due, repeats.rules.get(rule)), due] += number
     groups = [Falling(earliest, due, number) for (earliest, due), number in sorted(falling.items())]
     flat = bring_forward(
         groups, today=usual_day(at), weeks=WEEKS, planned=_not_to_be_moved(weeks, groups, usual_day(at))
     )
     for monday, week in weeks.items():
         week.after = flat.after[monday]
-    return Workload(list(weeks.values()), _skills(rows, repeats), _instruments(rows, repeats), flat)
+    return ByWeek(list(weeks.values()), flat), repeats
 
 
-def _opens(due: date, rule: IntervalRule | None) -> date:
+def opens_on(due: date, rule: IntervalRule | None) -> date:
     """The first day on which an inspection counts for a due day."""
     if rule is None:
         return due
@@ -188,43 +222,66 @@ def _not_to_be_moved(weeks: Mapping[date, Week], groups: Iterable[Falling], toda
     return fixed
 
 
-def _skills(rows: QuerySet[DueDate], repeats: _Repeats) -> list[Kind]:
-    """Kinds of system at the structure, together, with the kind of visit: each obligation in one line."""
+def with_skill(rows: QuerySet[DueDate]) -> QuerySet[DueDate]:
+    """With ``held``, the kinds of system at the structure as a sum of ``BITS``."""
     bit = Case(
         *(When(kind=kind, then=Value(value)) for kind, value in BITS.items()), output_field=IntegerField()
     )
     kinds = System.objects.filter(structure=OuterRef("structure")).order_by().values("structure")
-    mask = Coalesce(Subquery(kinds.annotate(mask=Sum(bit, distinct=True)).values("mask")), 0)
+    return rows.annotate(
+        held=Coalesce(Subquery(kinds.annotate(held=Sum(bit, distinct=True)).values("held")), 0)
+    )
+
+
+def skill_key(held: int, demand: str) -> str:
+    return f"{held}-{demand}"
+
+
+def skill_name(held: int, demand: str) -> str:
+    names = [kind for kind, value in BITS.items() if held & value] or ["no system is recorded"]
+    return f"{_listed(names)}: {demand}"
+
+
+def skills_of(rows: QuerySet[DueDate]) -> list[tuple[str, str]]:
+    """(key, name) of each skill that these obligations ask for, in one query."""
+    found = with_skill(rows).values_list("held", "demand").distinct().order_by("held", "demand")
+    return [(skill_key(held, demand), skill_name(held, demand)) for held, demand in found]
+
+
+def _skills(rows: QuerySet[DueDate], repeats: Repeats) -> list[Kind]:
+    """Kinds of system at the structure, together, with the kind of visit: each obligation in one line."""
     found: dict[str, Kind] = {}
-    grouped = rows.annotate(mask=mask).values_list("due", "rule", "applies_until", "demand", "mask")
+    grouped = with_skill(rows).values_list("due", "rule", "applies_until", "demand", "held")
     for due, rule, ends, demand, held, number in grouped.annotate(n=Count("pk")):
-        names = [kind for kind, value in BITS.items() if held & value] or ["no system is recorded"]
-        name = f"{_listed(names)}: {demand}"
-        _count(found.setdefault(name, Kind(name)), repeats.days(rule, due, ends), repeats.first, number)
+        key = skill_key(held, demand)
+        kind = found.setdefault(key, Kind(key, skill_name(held, demand)))
+        _count(kind, repeats.days(rule, due, ends), repeats.first, number)
     return _most_first(found)
 
 
-def _instruments(rows: QuerySet[DueDate], repeats: _Repeats) -> list[Kind]:
-    """What the points of the structure are read with; a visual inspection needs none."""
+def with_instrument(rows: QuerySet[DueDate]) -> QuerySet[DueDate]:
+    """With ``instrument``, a key of ``NEEDED``: what the structure's points are read with; looking needs none."""
     points = TestPoint.objects.filter(structure=OuterRef("structure"), retired_on=None).order_by()
-    grouped = (
-        rows.annotate(
-            ohm=Case(
-                When(demand="visual", then=Value(False)),
-                default=Exists(points.filter(quantity__in=RESISTANCES)),
-            ),
-            earth=Case(
-                When(demand="visual", then=Value(False)), default=Exists(points.filter(quantity__in=EARTHS))
-            ),
-            looks=Case(When(demand="visual", then=Value(True)), default=Value(False)),
+    ohm, earth = Exists(points.filter(quantity__in=RESISTANCES)), Exists(points.filter(quantity__in=EARTHS))
+    return rows.annotate(
+        instrument=Case(
+            When(demand="visual", then=Value("visual")),
+            When(ohm & earth, then=Value("both")),
+            When(ohm, then=Value("ohmmeter")),
+            When(earth, then=Value("earth")),
+            default=Value("unrecorded"),
+            output_field=CharField(),
         )
-        .values_list("due", "rule", "applies_until", "looks", "ohm", "earth")
-        .annotate(n=Count("pk"))
     )
+
+
+def _instruments(rows: QuerySet[DueDate], repeats: Repeats) -> list[Kind]:
+    """Each obligation in one line."""
     found: dict[str, Kind] = {}
-    for due, rule, ends, looks, ohm, earth, number in grouped:
-        name = "none, a visual inspection" if looks else NEEDED[bool(ohm), bool(earth)]
-        _count(found.setdefault(name, Kind(name)), repeats.days(rule, due, ends), repeats.first, number)
+    grouped = with_instrument(rows).values_list("due", "rule", "applies_until", "instrument")
+    for due, rule, ends, key, number in grouped.annotate(n=Count("pk")):
+        kind = found.setdefault(key, Kind(key, NEEDED[key]))
+        _count(kind, repeats.days(rule, due, ends), repeats.first, number)
     return _most_first(found)
 
 

@@ -32,7 +32,8 @@ def described(found: Workload) -> str:
     return (
         f"{_number(found.due, 'obligation falls', 'obligations fall')} due, {found.again} fall due again, and "
         f"{_number(found.planned, 'visit is', 'visits are')} planned. The fullest week begins on "
-        f"{day(fullest.monday)} with {fullest.load}. The mean is {found.flattened.level} a week, rounded up; "
+        f"{day(fullest.monday)} with {fullest.load}. The mean is {found.flattened.level} a week, "
+        f"rounded up from {found.load} to do in {len(found.weeks)} weeks; "
         f"{proposed} could be brought forward."
     )
 

@@ -8,10 +8,14 @@ from django import forms
 from django.db.models import Max, Q
 
 from inspections.actions.booking import NotBookable
+from inspections.asked_days import Choice
 from inspections.forms.times import LocalDay, shown_day
 from inspections.models import Instrument, MoveReason, Visit
+from inspections.workload import NEEDED
+from sites.forms.filters import FilterForm
 from sites.forms.plain import PlainForm
 from sites.models import Firm, Person
+from sites.reach import require_in_reach
 
 MOST_INSTRUMENTS = 200
 
@@ -149,3 +153,39 @@ def instruments_of(firm: Firm, today: date | None) -> Sequence[tuple[Instrument,
         )
         for one in found
     ]
+
+
+class AskedForm(FilterForm):
+    """Narrows what is asked for in the months that planning looks at. Sent by GET.
+
+    skills: (key, name) of those that are asked for
+    """
+
+    since = LocalDay(label="Asked for from", required=False)
+    until = LocalDay(label="Asked for until", required=False)
+    which = forms.ChoiceField(
+        choices=(("", "Due and due again"), ("first", "due"), ("again", "due again")),
+        label="Which",
+        required=False,
+    )
+    visit = forms.ChoiceField(
+        choices=(("", "With a visit or without"), ("with", "with a visit"), ("without", "without a visit")),
+        label="Planned",
+        required=False,
+    )
+    skill = forms.ChoiceField(label="Skill", required=False)
+    instrument = forms.ChoiceField(
+        choices=(("", "All instruments"), *NEEDED.items()), label="Instrument", required=False
+    )
+    # Where a proposal leads to: not asked for in the form, only kept by it.
+    opens = forms.DateField(widget=forms.HiddenInput(), validators=[require_in_reach], required=False)
+
+    def __init__(self, data: Any, *, skills: Sequence[tuple[str, str]]) -> None:
+        super().__init__(data)
+        skill: Any = self.fields["skill"]
+        skill.choices = (("", "All skills"), *skills)
+
+    @property
+    def choice(self) -> Choice:
+        """What was understood of it."""
+        return Choice(**{name: value for name, value in self.told.items() if value})

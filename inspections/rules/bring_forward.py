@@ -31,12 +31,16 @@ class Falling:
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """Inspect so many of those due on that day from `on` on, in that day's own week."""
+    """Inspect so many of those due on that day from `on` on, in that day's own week.
+
+    out_of: how many are due on that day with that early window; any of them may be taken
+    """
 
     earliest: date
     due: date
     on: date
     number: int
+    out_of: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +96,6 @@ def _spread(each: Falling, monday: date, today: date, level: int, load: dict[dat
             load[monday] -= number
             load[earlier] += number
             left -= number
-            found.append(Proposal(each.earliest, each.due, max(earlier, begin), number))
+            found.append(Proposal(each.earliest, each.due, max(earlier, begin), number, each.number))
         earlier -= WEEK
     return found

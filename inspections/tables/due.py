@@ -88,19 +88,23 @@ class DueTable(tables.Table):
         return author_of(record.row)
 
     def render_planned(self, record: Owed) -> SafeString | str:
-        if record.visit and record.visit_on:
-            address = reverse("visit", args=[record.visit])
-            return format_html('<a class="nb" href="{}">{}</a>', address, day(record.visit_on))
-        if not record.runs:
-            return "none needed"
-        if self.may_plan:
-            address = reverse("plan-visit", args=[record.row.structure_id])
-            name = record.row.structure.name
-            return format_html(
-                '<b class="nb">not planned</b><span class="second"><a href="{}">Plan a visit'
-                '<span class="visually-hidden"> to {}</span></a></span>', address, name,
-            )  # fmt: skip
-        return format_html('<b class="nb">{}</b>', "not planned")
+        return plan_of(record, may_plan=self.may_plan)
+
+
+def plan_of(owed: Owed, *, may_plan: bool) -> SafeString | str:
+    """The visit next planned that would settle it, or the way to plan one."""
+    if owed.visit and owed.visit_on:
+        address = reverse("visit", args=[owed.visit])
+        return format_html('<a class="nb" href="{}">{}</a>', address, day(owed.visit_on))
+    if not owed.runs:
+        return "none needed"
+    if may_plan:
+        address = reverse("plan-visit", args=[owed.row.structure_id])
+        return format_html(
+            '<b class="nb">not planned</b><span class="second"><a href="{}">Plan a visit'
+            '<span class="visually-hidden"> to {}</span></a></span>', address, owed.row.structure.name,
+        )  # fmt: skip
+    return format_html('<b class="nb">{}</b>', "not planned")
 
 
 def due_day(owed: Owed) -> SafeString:

@@ -1,17 +1,21 @@
 """Tables of the planning page."""
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
+from urllib.parse import urlencode
 
 import django_tables2 as tables
 from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from inspections.asked_days import AskedDay
 from inspections.models import Visit, VisitState
 from inspections.rules.bring_forward import Proposal, monday_of
+from inspections.tables.due import author_of, demand_of, linked_day, obligation_state, plan_of, structure_of
 from inspections.tables.visits import first_inspector
-from inspections.workload import WEEKS, WEEKS_IN_A_BLOCK, Week
+from inspections.workload import WEEKS, WEEKS_IN_A_BLOCK, Kind, Week
+from sites.exports.columns import InFile
 from sites.tables.sorting import Column, Natural, by_rank
 from sites.templatetags.downlead import day, when
 
@@ -26,10 +30,24 @@ def week_link(monday: Any) -> SafeString:
 
 def _rows(monday: date, where: str, number: int) -> SafeString | int:
     """A number of a week, leading to the rows it counts."""
+    return counted_at(f"{reverse('planning-week', args=[monday.isoformat()])}#{where}", number)
+
+
+def counted_at(address: str, number: int) -> SafeString | int:
+    """A number, leading to as many rows."""
+    return format_html('<a href="{}" data-rows="{}">{}</a>', address, number, number) if number else 0
+
+
+def asked_at(since: date | None = None, until: date | None = None, **chosen: str) -> str:
+    """The address of what is asked for on these days, narrowed as ``AskedForm`` takes it."""
+    days = {name: day.isoformat() for name, day in (("since", since), ("until", until)) if day}
+    return f"{reverse('planning-asked')}?{urlencode(days | chosen)}"
+
+
+def _worked(monday: date, number: int) -> SafeString:
+    """A number of a week that is a sum, leading to its parts."""
     address = reverse("planning-week", args=[monday.isoformat()])
-    return (
-        format_html('<a href="{}#{}" data-rows="{}">{}</a>', address, where, number, number) if number else 0
-    )
+    return format_html('<a href="{}">{}</a>', address, number)
 
 
 class WeekTable(tables.Table):
@@ -58,8 +76,21 @@ class WeekTable(tables.Table):
     def render_due(self, record: Week) -> SafeString | int:
         return _rows(record.monday, "due", record.due)
 
+    def render_again(self, record: Week) -> SafeString | int:
+        return counted_at(asked_at(record.monday, record.sunday, which="again"), record.again)
+
+    def render_with_visit(self, record: Week) -> SafeString | int:
+        address = asked_at(record.monday, record.sunday, which="first", visit="with")
+        return counted_at(address, record.with_visit)
+
     def render_planned(self, record: Week) -> SafeString | int:
         return _rows(record.monday, "planned", record.planned)
+
+    def render_load(self, record: Week) -> SafeString:
+        return _worked(record.monday, record.load)
+
+    def render_after(self, record: Week) -> SafeString:
+        return _worked(record.monday, record.after)
 
 
 class ProposalTable(tables.Table):
@@ -76,18 +107,40 @@ class ProposalTable(tables.Table):
         empty_text = "No week is fuller than the mean, or no rule’s early window reaches a week with room."
 
     def in_file(self) -> dict[str, Any]:
-        names = (("Due on", "due"), ("Number", "number"), ("From", "on"), ("Early window from", "earliest"))
-        return {path: ((head, path),) for head, path in names}
+        names = (("Due on", "due"), ("From", "on"), ("Early window from", "earliest"))
+        numbers = (("Number", "number"), ("Out of", "out_of"))
+        return {"number": numbers, **{path: ((head, path),) for head, path in names}}
 
     def render_due(self, record: Proposal) -> SafeString:
         address = reverse("planning-week", args=[monday_of(record.due).isoformat()])
         return format_html('<a href="{}">{}</a>', address, day(record.due))
+
+    def render_number(self, record: Proposal) -> SafeString:
+        """So many of those that it might be, which have their day and their early window in common."""
+        opens = record.earliest.isoformat()
+        address = asked_at(record.due, record.due, which="first", visit="without", opens=opens)
+        out_of = counted_at(address, record.out_of)
+        return format_html("{} of {}", record.number, out_of)
 
     def render_on(self, record: Proposal) -> SafeString:
         return when(record.on)
 
     def render_earliest(self, record: Proposal) -> SafeString:
         return when(record.earliest)
+
+
+class BlockColumn(tables.Column):
+    """How often a line is asked for in its n-th quarter of a year, leading to each time."""
+
+    def __init__(self, n: int, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.n = n
+
+    def render(self, value: int, record: Kind, table: Any) -> SafeString | int:
+        weeks = timedelta(weeks=WEEKS_IN_A_BLOCK)
+        since = table.first + self.n * weeks
+        until = since + weeks - timedelta(days=1)
+        return counted_at(asked_at(since, until, **{table.by: record.key}), value)
 
 
 class KindTable(tables.Table):
@@ -102,10 +155,12 @@ class KindTable(tables.Table):
 
     empty_head = "Nothing falls due"
 
-    def __init__(self, *args: Any, head: str, caption: str, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, head: str, caption: str, by: str, first: date, **kwargs: Any) -> None:
+        """by: under which name its lines narrow what is asked for; first: the Monday of the first week"""
+        self.by, self.first = by, first
         blocks = WEEKS // WEEKS_IN_A_BLOCK
         extra = [
-            (f"block{n}", tables.Column(self.head_of(n), accessor=f"blocks__{n}", attrs=RIGHT))
+            (f"block{n}", BlockColumn(n, verbose_name=self.head_of(n), accessor=f"blocks__{n}", attrs=RIGHT))
             for n in range(blocks)
         ]
         sequence = ("name", *(name for name, _ in extra), "total")
@@ -116,6 +171,71 @@ class KindTable(tables.Table):
     @staticmethod
     def head_of(n: int) -> str:
         return f"weeks {n * WEEKS_IN_A_BLOCK + 1} to {(n + 1) * WEEKS_IN_A_BLOCK}"
+
+    def in_file(self) -> InFile:
+        blocks = range(WEEKS // WEEKS_IN_A_BLOCK)
+        heads = {f"block{n}": ((self.head_of(n), f"blocks__{n}"),) for n in blocks}
+        return {**heads, "total": (("Eighteen months", "total"),)}
+
+    def render_total(self, record: Kind) -> SafeString | int:
+        return counted_at(asked_at(**{self.by: record.key}), record.total)
+
+
+class AskedTable(tables.Table):
+    """Takes ``AskedDay``s."""
+
+    day = tables.Column("Asked for on")
+    structure = tables.Column(empty_values=())
+    demand = tables.Column(accessor="owed__row__demand")
+    author = tables.Column("Whose rule", accessor="owed__row__author")
+    due = tables.Column(accessor="owed__row__due")
+    planned = tables.Column(empty_values=())
+
+    row_head = "structure"
+    caption = "Each obligation on each day on which it is asked for"
+
+    class Meta:
+        orderable = False
+
+    def __init__(self, *args: Any, may_plan: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.may_plan = may_plan
+
+    def in_file(self) -> InFile:
+        return {
+            "day": (("Asked for on", "day"), ("Again", "again")),
+            "structure": (("Structure", "owed__row__structure__name"), ("Site", "owed__row__site__name"),
+                          ("Client", "owed__row__client__name")),
+            "demand": (("Demand", "owed__row__demand"), ("Points concerned, number", "owed__row__points"),
+                       ("Parts concerned, number", "owed__row__parts")),
+            "author": (("Whose rule", "owed__row__author"), ("Source", "owed__row__rule__source"),
+                       ("Edition", "owed__row__rule__edition")),
+            "due": (("Due", "owed__row__due"), ("In words", lambda asked: asked.owed.words)),
+            "planned": (("Planned for", lambda asked: None if asked.again else asked.owed.visit_on),),
+        }  # fmt: skip
+
+    def render_day(self, record: AskedDay) -> SafeString:
+        if not record.again:
+            return when(record.day)
+        return format_html('{}<span class="second">again</span>', when(record.day))
+
+    def render_structure(self, record: AskedDay) -> SafeString:
+        row = record.owed.row
+        return structure_of(row.structure, row.site, row.client)
+
+    def render_demand(self, record: AskedDay) -> SafeString | str:
+        return demand_of(record.owed.row)
+
+    def render_author(self, record: AskedDay) -> SafeString | str:
+        return author_of(record.owed.row)
+
+    def render_due(self, record: AskedDay) -> SafeString:
+        return format_html(
+            '{}<span class="second">{}</span>', linked_day(record.owed), obligation_state(record.owed)
+        )
+
+    def render_planned(self, record: AskedDay) -> SafeString | str:
+        return "once it is due again" if record.again else plan_of(record.owed, may_plan=self.may_plan)
 
 
 class PlannedVisitTable(tables.Table):

@@ -12,6 +12,7 @@ urlpatterns: list[URLPattern] = [
     path("visits/<int:pk>/inspectors/", plan.assign, name="visit-assign"),
     path("visits/<int:pk>/plan/", plan.change_plan, name="visit-change-plan"),
     path("planning/", planning.planning, name="planning"),
+    path("planning/asked-for/", planning.asked_for, name="planning-asked"),
     path("planning/weeks/<str:monday>/", planning.week, name="planning-week"),
     path("due/year/", year.year, name="year"),
     path("reminders/", reminders.reminders, name="reminders"),

@@ -1,5 +1,6 @@
 """Planning: the workload of eighteen months, what could be brought forward, and plans that are odd."""
 
+from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from functools import partial
 from typing import Any
@@ -11,21 +12,42 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from inspections import due_list
+from inspections.asked_days import AskedDays
+from inspections.forms.planning import AskedForm
 from inspections.models import DueDate, Visit
-from inspections.rules.bring_forward import monday_of
+from inspections.rules.bring_forward import Proposal, monday_of
 from inspections.tables.due import DueTable
-from inspections.tables.planning import KindTable, PlannedVisitTable, ProposalTable, WeekTable
+from inspections.tables.planning import (
+    AskedTable,
+    KindTable,
+    PlannedVisitTable,
+    ProposalTable,
+    WeekTable,
+    asked_at,
+)
 from inspections.tables.visits import paged
 from inspections.views.due import memberships
-from inspections.workload import booked, in_window, moved_often, planned_late, standing, window, workload
+from inspections.workload import (
+    booked,
+    by_week,
+    in_window,
+    moved_often,
+    planned_late,
+    skills_of,
+    standing,
+    until_its_end,
+    window,
+    workload,
+)
 from inspections.workload_drawing import described, drawing
 from sites.access import require
 from sites.exports.answer import as_file
 from sites.models import WHOLE_FIRM_ROLES, Role
-from sites.tables.paged import paginate
+from sites.tables.paged import FetchedInPages, paginate
 from sites.tables.sorting import SortedInPages
 from sites.views.signed_in import signed_in
 
+KINDS = {"skill": "Kinds of system, kind of visit", "instrument": "Instruments needed"}
 WEEKS_A_PAGE, ROWS_A_PAGE, OBLIGATIONS_A_PAGE = 13, 10, 50
 
 
@@ -50,8 +72,8 @@ def planning(request: HttpRequest) -> HttpResponseBase:
     tables_of_page: dict[str, tuple[tables.Table, str, int]] = {
         "weeks": (WeekTable(found.weeks, prefix="w-"), "workload by week", WEEKS_A_PAGE),
         "proposals": (ProposalTable(found.flattened.proposals, prefix="p-"), "work to bring forward", ROWS_A_PAGE),
-        "skills": (_kinds(found.skills, "Kinds of system, kind of visit", "s-"), "workload by skill", ROWS_A_PAGE),
-        "instruments": (_kinds(found.instruments, "Instruments needed", "i-"), "workload by instrument", ROWS_A_PAGE),
+        "skills": (_kinds(found.skills, "skill", at), "workload by skill", ROWS_A_PAGE),
+        "instruments": (_kinds(found.instruments, "instrument", at), "workload by instrument", ROWS_A_PAGE),
         "booked": (
             PlannedVisitTable(
                 SortedInPages(booked(shown)), prefix="b-", head="Who goes", odd="goes", may_plan=may_plan,
@@ -80,8 +102,28 @@ def planning(request: HttpRequest) -> HttpResponseBase:
     return render(request, "inspections/planning.html", context)
 
 
-def _kinds(rows: Any, head: str, prefix: str) -> KindTable:
-    return KindTable(rows, head=head, caption=head, prefix=prefix)
+def _kinds(rows: Any, by: str, at: datetime) -> KindTable:
+    head = KINDS[by]
+    return KindTable(rows, head=head, caption=head, by=by, first=window(at)[0], prefix=f"{by[0]}-")
+
+
+@require_safe
+def asked_for(request: HttpRequest) -> HttpResponseBase:
+    """Each obligation on each day of the eighteen months on which it is asked for: the rows of planning's numbers."""
+    at = timezone.now()
+    owed, _, roles = _seen(request, at)
+    form = AskedForm(request.GET, skills=skills_of(until_its_end(owed, at)))
+    found = AskedDays(owed, at, form.choice)
+    table = AskedTable(FetchedInPages(found.fetch), may_plan=Role.PLANNER in roles)
+    if file := as_file(request, table, "asked for", at=at, narrowed_by=form):
+        return file
+    table.empty_head = "Nothing is asked for" + (" in this choice" if form.narrowed else "")
+    table.empty_text = "What falls due in eighteen months stands here, once for each day."
+    paginate(table, request, per_page=OBLIGATIONS_A_PAGE)
+    first, last = window(at)
+    context = {"table": table, "form": form, "narrowed": form.narrowed, "number": found.total,
+               "first": first, "last": last}  # fmt: skip
+    return render(request, "inspections/planning_asked.html", context)
 
 
 @require_safe
@@ -111,11 +153,40 @@ def week(request: HttpRequest, monday: str) -> HttpResponseBase:
         head="Who goes", odd="goes",
         may_plan=Role.PLANNER in roles, caption="Visits planned for this week", empty="No visit is planned for it",
     )  # fmt: skip
-    for shown, name in ((table, "due in"), (planned, "visits planned for")):
-        if file := as_file(request, shown, f"{name} the week from {first}", at=at, beside=["", "b-"]):
+    found = by_week(owed, visits, at)
+    own = next(one for one in found.weeks if one.monday == first)
+    leaving, coming = _moving(found.flattened.proposals, first)
+    proposed = ProposalTable([*leaving, *coming], prefix="p-")
+    proposed.caption = "Proposals that take from this week, and that give to it"
+    proposed.empty_head, proposed.empty_text = (
+        "Nothing is proposed for this week",
+        "What could be brought forward stands on the planning page.",
+    )
+    lists: tuple[tuple[tables.Table, str], ...] = (
+        (table, "due in"), (planned, "visits planned for"), (proposed, "work to bring forward into or out of"),
+    )  # fmt: skip
+    for shown, name in lists:
+        if file := as_file(request, shown, f"{name} the week from {first}", at=at, beside=["", "b-", "p-"]):
             return file
     paged(planned, request, OBLIGATIONS_A_PAGE)
     paginate(table, request, per_page=OBLIGATIONS_A_PAGE)
     last = first + timedelta(days=6)
-    context = {"table": table, "planned": planned, "first": first, "last": last}
+    context = {
+        "table": table,
+        "planned": planned,
+        "proposed": paged(proposed, request, ROWS_A_PAGE),
+        "first": first,
+        "last": last,
+        "week": own,
+        "leaving": sum(one.number for one in leaving),
+        "coming": sum(one.number for one in coming),
+        "without_at": asked_at(first, last, which="first", visit="without"),
+        "with_at": asked_at(first, last, which="first", visit="with"),
+    }
     return render(request, "inspections/planning_week.html", context)
+
+
+def _moving(proposals: Sequence[Proposal], monday: date) -> tuple[list[Proposal], list[Proposal]]:
+    """The proposals that take from a week, and those that give to it."""
+    leaving = [one for one in proposals if monday_of(one.due) == monday]
+    return leaving, [one for one in proposals if monday_of(one.on) == monday]

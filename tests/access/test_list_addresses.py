@@ -40,6 +40,7 @@ NOT_SORTED = {
     "document": "the revisions of one document, in their order",
     "past-day": "worked out anew for that day, not kept in the database",
     "past-day-structure": "the few obligations of one structure on that day",
+    "planning-asked": "the days are worked out from the rules, not kept in the database",
     "register-find": "what was found, by kind",
     "section-questions": "the questions are worked out, not kept in the database",
     "visit-entries": "how a visit came to be, in the order in which it was recorded",

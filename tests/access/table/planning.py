@@ -31,6 +31,7 @@ LINES = [
     Line("visit-take-along", post=PLANS, of=lambda stage: stage.visits[VisitState.PLANNED]),
     Line("year", get=EVERYBODY, rows=rows.sites),
     Line("planning", get=OFFICE, rows=rows.planned),
+    Line("planning-asked", get=OFFICE, rows=rows.planned),
     Line(
         "planning-week", get=OFFICE, of=lambda stage: monday_of(NOW.date()).isoformat(), seen_by=EVERYONE,
         rows=rows.due_this_week,

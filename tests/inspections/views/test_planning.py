@@ -1,5 +1,7 @@
 """The planning page: sums that agree with the obligations, proposals, odd plans, walls, and the cost of it."""
 
+import csv
+import io
 from collections.abc import Iterator
 from datetime import timedelta
 from html import unescape
@@ -12,10 +14,13 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from inspections import due_list
+from inspections.asked_days import AskedDays, Choice
 from inspections.models import DueDate, Visit, VisitState
+from inspections.rules.bring_forward import monday_of
 from inspections.workload import WEEKS, in_window, moved_often, planned_late, window, workload
 from sites.models import Quantity, Role
 from tests import factories as make
+from tests.access.page import Page
 from tests.inspections.views.places_record import NOON, TODAY, Record, member, owe, record
 
 pytestmark = pytest.mark.django_db
@@ -193,6 +198,107 @@ def test_each_number_of_a_week_leads_to_its_rows(known: Record) -> None:
     assert f'<a href="{monday}#planned" data-rows="1">1</a>' in html
     planned = planner(known).get(monday).content.decode().partition('id="planned"')[2]
     assert f'href="{reverse("visit", args=[visit.pk])}"' in planned
+
+
+def counts_of(html: str) -> list[tuple[str, int]]:
+    return [(unescape(link), number) for link, number in Page(html).counts]
+
+
+def led_to(client: Client, address: str) -> list[tuple[str, str]]:
+    """(day, structure) of each row where a count leads."""
+    text = b"".join(client.get(f"{address}&as=csv").streaming_content).decode("utf-8-sig")
+    rows = csv.DictReader(io.StringIO(text, newline=""))
+    return [(row["Asked for on"], row["Structure"]) for row in rows]
+
+
+def test_each_number_by_skill_and_instrument_leads_to_as_many_rows(known: Record) -> None:
+    client = planner(known)
+    counts = [
+        one for one in counts_of(client.get(reverse("planning")).content.decode()) if "/asked-for/" in one[0]
+    ]
+    for name, total in (("skill=", 10), ("instrument=", 10)):
+        whole = [(link, number) for link, number in counts if name in link and "since" not in link]
+        parts = [(link, number) for link, number in counts if name in link and "since" in link]
+        assert sum(number for _, number in whole) == sum(number for _, number in parts) == total
+    assert counts
+    for link, number in counts:
+        assert len(led_to(client, link)) == number, link
+
+
+def test_an_obligation_stands_on_its_due_day_and_again_on_each_day_its_rule_asks_for(known: Record) -> None:
+    """Every seven months from 1 Jun 2027: again on 1 Jan and 1 Aug 2028; what is overdue, a year from today."""
+    DueDate.objects.all().delete()
+    owe(make.StructureFactory(site=known.site, name="Mill"), 15, rule__months=7)
+    owe(make.StructureFactory(site=known.site, name="Late"), -30, rule__months=12)
+    client, address = planner(known), reverse("planning-asked")
+    assert led_to(client, f"{address}?") == [
+        ("2027-06-01", "Mill"), ("2028-01-01", "Mill"), ("2028-05-17", "Late"), ("2028-08-01", "Mill"),
+    ]  # fmt: skip
+    assert led_to(client, f"{address}?which=first") == [("2027-06-01", "Mill")]
+    assert led_to(client, f"{address}?which=again&until=2028-05-17") == [
+        ("2028-01-01", "Mill"), ("2028-05-17", "Late"),
+    ]  # fmt: skip
+    week = f"{address}?since=2027-12-27&until=2028-01-02&which=again"
+    assert (week, 1) in counts_of(client.get(reverse("planning"), {"w-page": "3"}).content.decode())
+    assert led_to(client, week) == [("2028-01-01", "Mill")]
+
+
+def test_the_days_asked_for_are_fetched_alike_in_whatever_pages(known: Record) -> None:
+    for n in range(7):
+        owe(
+            make.StructureFactory(site=known.site),
+            30 + n % 2,
+            rule=make.IntervalRuleFactory(months=3 + n % 3),
+        )
+    found = AskedDays(due_list.with_today(DueDate.objects.filter(firm=known.firm), NOON), NOON, Choice())
+    whole = found.fetch(0, 1000)
+    assert len(whole) == found.total > 20
+    assert [row.day for row in whole] == sorted(row.day for row in whole)
+    for size in (1, 3, 50):
+        pages = [found.fetch(start, start + size) for start in range(0, found.total, size)]
+        assert [row for page in pages for row in page] == whole
+    assert found.fetch(found.total, found.total + 5) == []
+
+
+def test_a_proposal_leads_to_those_it_may_take_and_to_no_other(known: Record) -> None:
+    """Twelve share day and early window; one of the same day has a visit, and one may not be early at all."""
+    rule = make.IntervalRuleFactory(firm=known.firm, early_days=40)
+    for n in range(12):
+        owe(make.StructureFactory(site=known.site, name=f"Alike {n}"), 100, rule=rule)
+    owe(make.StructureFactory(site=known.site, name="Not early"), 100, rule__early_days=0)
+    planned = make.StructureFactory(site=known.site, name="Planned")
+    owe(planned, 100, rule=rule)
+    visit_for(known, 90, structure=planned)
+    client = planner(known)
+    counts = [
+        one for one in counts_of(client.get(reverse("planning")).content.decode()) if "opens=" in one[0]
+    ]
+    due, opens = TODAY + timedelta(days=100), TODAY + timedelta(days=60)
+    address = f"{reverse('planning-asked')}?since={due}&until={due}&which=first&visit=without&opens={opens}"
+    assert counts and set(counts) == {(address, 12)}
+    assert {name for _, name in led_to(client, address)} == {f"Alike {n}" for n in range(12)}
+
+
+def test_what_is_to_do_in_a_week_and_its_levelled_number_are_shown_as_sums(known: Record) -> None:
+    for _ in range(12):
+        owe(make.StructureFactory(site=known.site), 100, rule__early_days=40, rule__firm=known.firm)
+    planned = make.StructureFactory(site=known.site)
+    owe(planned, 101)
+    visit_for(known, 100, structure=planned)
+    found, _ = reckoned(known)
+    for week in found.weeks[9:15]:
+        out = sum(one.number for one in found.flattened.proposals if monday_of(one.due) == week.monday)
+        into = sum(one.number for one in found.flattened.proposals if monday_of(one.on) == week.monday)
+        html = planner(known).get(reverse("planning-week", args=[week.monday.isoformat()])).content.decode()
+        assert week.after == week.load - out + into
+        assert (
+            f"<b>{week.after}</b>: {week.load}, less {out} proposed" in html
+            and f"and {into} more from" in html
+        )
+    full = planner(known).get(reverse("planning-week", args=["2027-08-23"])).content.decode()
+    begin = f"{reverse('planning-asked')}?since=2027-08-23&until=2027-08-29&which=first&visit="
+    assert {("#planned", 1), (f"{begin}without", 12), (f"{begin}with", 1)} <= set(counts_of(full))
+    assert len(led_to(planner(known), f"{begin}with")) == 1
 
 
 def test_it_shows_nothing_of_another_firm_and_only_the_office_may_look(known: Record) -> None:
