@@ -23,6 +23,11 @@ class PastDayForm(FilterForm):
         max_length=100,
         widget=forms.TextInput(attrs={"type": "search"}),
     )
+    overdue = forms.ChoiceField(
+        choices=(("", "All"), ("was", "overdue as it was"), ("known", "overdue as known then")),
+        label="What was owed",
+        required=False,
+    )
     differing = forms.BooleanField(label="Only where they differ", required=False)
 
     def __init__(self, data: Any, *, today: date, clients: QuerySet[Client]) -> None:

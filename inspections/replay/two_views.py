@@ -75,6 +75,11 @@ class TwoViews:
     def place(self) -> Place:
         return self.was.place
 
+    def overdue(self, answer: str) -> list[Pair]:
+        """What is overdue in one of the answers, "was" or "known"."""
+        sides = ((pair, pair.was if answer == "was" else pair.known) for pair in self.pairs)
+        return [pair for pair, side in sides if side is not None and side.obligation.state == "overdue"]
+
     @property
     def differs(self) -> bool:
         return any(pair.differs for pair in self.pairs) or (self.was.detail is None) != (

@@ -35,7 +35,10 @@ class Row:
         return self.views.differs if self.pair is None else self.pair.differs
 
 
-def rows_of(structure: Structure, views: TwoViews) -> list[Row]:
+def rows_of(structure: Structure, views: TwoViews, overdue: str = "") -> list[Row]:
+    """overdue: "was" or "known" for those alone that are overdue in that answer"""
+    if overdue:
+        return [Row(structure, views, pair) for pair in views.overdue(overdue)]
     return [Row(structure, views, pair) for pair in views.pairs] or [Row(structure, views, None)]
 
 

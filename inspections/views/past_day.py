@@ -1,7 +1,7 @@
 """Any past day: as it was, and as the record knew it; for a portfolio and for one structure."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 from urllib.parse import urlencode
@@ -34,6 +34,11 @@ STRUCTURES_A_PAGE = 50
 # A choice of at most so many is replayed whole, so that it can be counted and have its fingerprint on the page.
 WHOLE = 600
 REFUSED = 422
+BOTH = (("was", "As it was"), ("known", "As known then"))
+TOO_MANY = (
+    f"A choice of more than {WHOLE} structures is not narrowed by what was overdue or differs. "
+    "Choose a client, or part of a name."
+)
 
 
 @dataclass
@@ -46,6 +51,13 @@ class Asked:
     known: date
     valid: bool
     differing: bool
+    overdue: str
+
+    def shows(self, views: TwoViews) -> bool:
+        """Whether something of a structure is in the choice."""
+        return (views.differs or not self.differing) and (
+            not self.overdue or bool(views.overdue(self.overdue))
+        )
 
 
 def asked_for(request: HttpRequest, at: datetime) -> Asked:
@@ -69,6 +81,7 @@ def asked_for(request: HttpRequest, at: datetime) -> Asked:
         told.get("known") or today,
         valid,
         bool(told.get("differing")),
+        told.get("overdue") or "",
     )
 
 
@@ -81,7 +94,10 @@ def past_day(request: HttpRequest) -> HttpResponseBase:
     page, _ = page_of(ids, request, per_page=STRUCTURES_A_PAGE)
     whole = len(ids) <= WHOLE
     views = _in_order(both_views(ids if whole else page.object_list, asked.day, asked.known))
-    listed = [pk for pk in ids if views[pk].differs] if whole and asked.differing else ids
+    too_many = not whole and (asked.differing or bool(asked.overdue))
+    if not whole:
+        asked = replace(asked, differing=False, overdue="")
+    listed = [pk for pk in ids if asked.shows(views[pk])] if whole else ids
     page, wrong = page_of(listed, request, per_page=STRUCTURES_A_PAGE)
     table = _table(page, views, asked)
     if file := as_file(
@@ -90,6 +106,8 @@ def past_day(request: HttpRequest) -> HttpResponseBase:
         return file
     if wrong:
         understood.say(table, wrong)
+    if too_many:
+        understood.say(table, TOO_MANY)
     context: dict[str, Any] = {
         "form": asked.form,
         "day": asked.day,
@@ -99,7 +117,9 @@ def past_day(request: HttpRequest) -> HttpResponseBase:
         "table": table,
         "whole": whole,
         "query": request.GET.urlencode(),
-        "both": (("was", "As it was"), ("known", "As known then")),
+        "both": BOTH,
+        "overdue_only": asked.overdue,
+        "kept": f"?{kept}&" if (kept := _of_register(request)) else "?",
         "register_query": _of_register(request),
         "narrowed": any(request.GET.get(name) for name in ("client", "text")),
     }
@@ -119,12 +139,12 @@ def _in_order(views: Iterator[TwoViews]) -> dict[int, TwoViews]:
 
 
 def _table(page: Page, views: dict[int, TwoViews], asked: Asked) -> PastDayTable:
-    return PastDayTable(_rows(list(page.object_list), views), day=asked.day, known=asked.known)
+    return PastDayTable(_rows(list(page.object_list), views, asked), day=asked.day, known=asked.known)
 
 
-def _rows(ids: list[int], views: dict[int, TwoViews]) -> list[Row]:
+def _rows(ids: list[int], views: dict[int, TwoViews], asked: Asked) -> list[Row]:
     structures = Structure.objects.select_related("site__client").in_bulk(ids)
-    return [row for pk in ids for row in rows_of(structures[pk], views[pk])]
+    return [row for pk in ids for row in rows_of(structures[pk], views[pk], asked.overdue)]
 
 
 def _whole(ids: list[int], asked: Asked) -> FetchedInPages:
@@ -132,7 +152,7 @@ def _whole(ids: list[int], asked: Asked) -> FetchedInPages:
 
     def fetch(start: int, stop: int) -> list[Row]:
         batch = ids[start:stop]
-        return _rows(batch, _in_order(both_views(batch, asked.day, asked.known))) if batch else []
+        return _rows(batch, _in_order(both_views(batch, asked.day, asked.known)), asked) if batch else []
 
     return FetchedInPages(fetch)
 
@@ -140,15 +160,16 @@ def _whole(ids: list[int], asked: Asked) -> FetchedInPages:
 def _summed(views: list[TwoViews]) -> dict[str, Any]:
     return {
         "differing": sum(1 for one in views if one.differs),
-        "overdue_was": sum(1 for one in views if _overdue(one.was)),
-        "overdue_known": sum(1 for one in views if _overdue(one.known)),
+        "overdue": [_late(answer, words, views) for answer, words in BOTH],
         "digest_was": digest_of(one.was for one in views),
         "digest_known": digest_of(one.known for one in views),
     }
 
 
-def _overdue(status: Any) -> bool:
-    return any(row.obligation.state == "overdue" for row in status.rows)
+def _late(answer: str, words: str, views: list[TwoViews]) -> dict[str, Any]:
+    """How many obligations are overdue in one answer, and at how many structures."""
+    numbers = [number for one in views if (number := len(one.overdue(answer)))]
+    return {"answer": answer, "words": words, "rows": sum(numbers), "structures": len(numbers)}
 
 
 @require_safe

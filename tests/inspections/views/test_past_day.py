@@ -1,5 +1,6 @@
 """Any past day: both answers side by side, what makes them differ, and fingerprints that can be asked for again."""
 
+import csv
 import hashlib
 import re
 from datetime import UTC, date, datetime, timedelta
@@ -74,7 +75,9 @@ def test_it_was_not_overdue_but_was_believed_to_be(story) -> None:
     # Rolling: 12 months after 18 April 2026, so due on 18 April 2027; the visit of 3 May met it, late.
     said = words(get(auditor(story), day="2027-05-10").content.decode())
     assert "They differ for 1 structure" in said
-    assert "0 as it was, 1 as known then" in said
+    assert (
+        "As it was: nothing overdue" in said and "As known then: 1 obligation overdue at 1 structure" in said
+    )
     assert "22 days overdue" in said  # from 19 April to 10 May, both included
     assert "overdue since 19 Apr 2027" in said
     assert "due in 359 days" in said  # from 10 May 2027 to 3 May 2028
@@ -200,6 +203,42 @@ def test_only_where_they_differ(story) -> None:
         "same everywhere"
         in get(person, day="2027-05-10", known="2027-06-01", differing="on").content.decode()
     )
+
+
+def rows_as_file(person, **query) -> list[dict[str, str]]:
+    answer = get(person, **query, **{"as": "csv"})
+    return list(csv.DictReader(b"".join(answer.streaming_content).decode("utf-8-sig").splitlines()))
+
+
+def test_what_was_overdue_leads_to_its_rows_in_each_answer(story) -> None:
+    """On 10 May the visit of 3 May had taken place, and nobody knew; the annex was overdue either way, twice."""
+    annex = f.StructureFactory(site=story.structure.site, name="Annex")
+    f.SystemFactory(structure=annex)
+    for days in (-40, -30):
+        since = date(2027, 5, 10) + timedelta(days=days)
+        f.EventFactory(structure=annex, on=since, recorded_at=VISITED - timedelta(days=20))
+    person = auditor(story)
+    statuses = {known: list(status_on([annex.pk, story.structure.pk], date(2027, 5, 10), known_by=known))
+                for known in (None, date(2027, 5, 10))}  # fmt: skip
+    late = {known: [row for one in found for row in one.rows if row.obligation.state == "overdue"]
+            for known, found in statuses.items()}  # fmt: skip
+    assert len(late[date(2027, 5, 10)]) == len(late[None]) + 1
+    html = get(person, day="2027-05-10").content.decode()
+    for answer, known in (("was", None), ("known", date(2027, 5, 10))):
+        rows = rows_as_file(person, day="2027-05-10", overdue=answer)
+        assert len(rows) == len(late[known])
+        column = {"was": "As it was", "known": "As known then"}[answer]
+        assert {row[column] for row in rows} <= {"overdue"}
+        if rows:
+            assert f'href="?day=2027-05-10&amp;overdue={answer}" data-rows="{len(rows)}"' in html
+    alone = get(person, day="2027-05-10", overdue="was", text=story.structure.name)
+    assert "Nothing in this choice was overdue" in alone.content.decode()
+
+
+def test_a_choice_too_large_to_be_replayed_whole_says_that_it_is_not_narrowed(story, monkeypatch) -> None:
+    monkeypatch.setattr("inspections.views.past_day.WHOLE", 0)
+    html = get(auditor(story), day="2027-05-10", overdue="was").content.decode()
+    assert "is not narrowed by what was overdue or differs" in html and story.structure.name in html
 
 
 @pytest.mark.parametrize(("query", "sentence"), [
