@@ -111,6 +111,12 @@ def due_soon(rows: QuerySet[DueDate]) -> QuerySet[DueDate]:
     )
 
 
+def due_now(rows: QuerySet[DueDate]) -> QuerySet[DueDate]:
+    """Running, not overdue, and due today or before: due, or in grace. Takes rows ``with_today``."""
+    by_today = Q(due__lte=F("today_first")) | Q(due__lte=F("today"))
+    return to_come(rows).filter(by_today, due__lte=F("today_last"))
+
+
 def of_week(rows: QuerySet[DueDate], monday: date, at: datetime) -> QuerySet[DueDate]:
     """Running, not overdue, and due in the seven days from that day on; in this week also what is in grace."""
     this = usual_day(at)

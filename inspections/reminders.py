@@ -74,7 +74,7 @@ def of(person: Person, firm: Firm, *, at: datetime, tells: Telling = EVERYTHING)
     soon = due_list.due_soon(rows) if tells.soon else rows.none()
     named = due_list.slice_of([late, soon], 0, MOST_NAMED, at=at)
     overdue, coming = late.count(), soon.count()
-    due = sum(1 for owed in named if owed.state in ("due", "in grace"))
+    due = due_list.due_now(rows).count() if tells.soon else 0
     dangers = _dangers(person, roles, firm, at, tells.since)
     return Reminder(
         overdue, due, coming - due, named, dangers.count(), list(dangers[:MOST_NAMED]), tells.since

@@ -1,6 +1,7 @@
 """The overdue register as a file: the due list's own walls and filters."""
 
 from datetime import date
+from decimal import Decimal
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
@@ -14,7 +15,7 @@ from inspections.views.due import memberships
 from reports import overdue_register
 from reports.pdf import overdue
 from sites.exports.answer import no_file
-from sites.models import Client, Firm, Paper, Structure
+from sites.models import Client, Firm, Paper, Person, Site, Structure
 from sites.tables import understood
 from sites.templatetags.downlead import day
 from sites.views.signed_in import signed_in
@@ -46,10 +47,25 @@ def overdue_file(request: HttpRequest) -> HttpResponse:
         wanted.qs,
         firm=client.firm.name if client else ", ".join(firm.name for firm in firms) or "No firm",
         paper=client.paper if client else paper_of(clients),
-        narrowed=shown_words(client, told["demand"], told["text"], told["since"], told["until"]),
+        narrowed=shown_words(
+            client,
+            told["demand"],
+            told["text"],
+            told["since"],
+            told["until"],
+            site=_site_called(told["site"], person, on),
+        ),
         at=at,
     )
     return as_pdf(register, f"overdue {register.day}")
+
+
+def _site_called(pk: Decimal | None, person: Person, on: date) -> str:
+    """The name of the one site that the list is narrowed to; empty where it is not."""
+    if pk is None:
+        return ""
+    site = Site.objects.visible_to(person, on=on).filter(pk=int(pk)).first()
+    return site.name if site else "no site that may be seen"
 
 
 def as_pdf(register: overdue_register.OverdueRegister, name: str) -> HttpResponse:
@@ -72,9 +88,17 @@ def paper_of(clients: object) -> str:
 
 
 def shown_words(
-    client: Client | None, demand: str, text: str, since: date | None = None, until: date | None = None
+    client: Client | None,
+    demand: str,
+    text: str,
+    since: date | None = None,
+    until: date | None = None,
+    *,
+    site: str = "",
 ) -> str:
     parts = [f"client {client.name}" if client else "all clients that may be seen"]
+    if site:
+        parts = [*([parts[0]] if client else ()), f"one site only: {site}"]
     if demand:
         parts.append(f"{demand} inspections")
     if text:

@@ -25,7 +25,8 @@ def reminders(request: HttpRequest) -> HttpResponse:
     """The choice that holds, a form for another one, and the latest letters."""
     at = timezone.now()
     person = signed_in(request)
-    require(any(role in ONLY_FOR["reminders"] for _, role in memberships(person, at.date())))
+    roles = {role for _, role in memberships(person, at.date())}
+    require(bool(roles & set(ONLY_FOR["reminders"])))
     rhythm, weekday = telling.choice_of(person)
     form = RemindersForm(request.POST or None, initial={"rhythm": rhythm, "weekday": weekday})
     if request.method == "POST":
@@ -35,6 +36,7 @@ def reminders(request: HttpRequest) -> HttpResponse:
             messages.success(request, "Your choice is kept. It holds from the next letter on.")
             return redirect("reminders")
     sent = ReminderSent.objects.filter(person=person).select_related("firm").order_by("-day", "-pk")
-    context = {"form": form, "sent": sent[:LETTERS_SHOWN], "has_server": mail.has_server()}
+    context = {"form": form, "sent": sent[:LETTERS_SHOWN], "has_server": mail.has_server(),
+               "may_look_back": bool(roles & set(ONLY_FOR["past-day"]))}  # fmt: skip
     status = REFUSED if form.is_bound and form.errors else 200
     return render(request, "inspections/reminders.html", context, status=status)

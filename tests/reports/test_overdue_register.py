@@ -64,6 +64,15 @@ def test_it_keeps_the_walls_and_the_filters_of_the_list(known: Record) -> None:
     assert "Next door" not in narrowed and "client Parish of Three Becks" in narrowed
 
 
+def test_narrowed_to_one_site_it_says_which(known: Record) -> None:
+    planner = member(known.firm)
+    text = text_of(fetched(planner, site=known.site.pk))
+    assert "1 inspection overdue" in text and "one site only: Nether Beck" in text
+    assert "all clients" not in text and "Next door" not in text
+    hidden = text_of(fetched(planner, site=make.SiteFactory().pk))
+    assert "Nothing is overdue" in hidden and "no site that may be seen" in hidden
+
+
 def test_it_comes_on_the_clients_paper(known: Record) -> None:
     known.client.paper = "Letter"
     known.client.save(update_fields=["paper"])

@@ -231,7 +231,12 @@ class VisitPage:
     @property
     def read_words(self) -> str:
         """How many of the points asked for were read; why not the others stands beside it."""
-        return coverage_words(self.read_count, self.reasons, self.blank_count).partition(", ")[0]
+        return self.covered_words.partition(", ")[0]
+
+    @property
+    def covered_words(self) -> str:
+        """The same with why not the others, and how many are owed."""
+        return coverage_words(self.read_count, self.reasons, self.blank_count)
 
     def _only(self, known: Collection[str]) -> str:
         """What the address narrows a list to, empty for all."""

@@ -95,6 +95,18 @@ def test_the_day_itself_is_due_and_the_day_before_grace_ends_is_not_overdue(
     assert post.letters[-1]["Subject"] == "Inspections: 1 overdue, 2 due, 1 due within 60 days"
 
 
+def test_what_is_due_is_counted_beyond_those_named(known: Record, post: Post) -> None:  # noqa: F811
+    """A hundred and one are overdue, so that none of what is due is named; it is due, not due soon, all the same."""
+    for days, number in ((-40, 100), (0, 2), (30, 3)):
+        for _ in range(number):
+            owe(make.StructureFactory(site=known.site), days)
+    owe(make.StructureFactory(site=known.site), -5, grace=5)
+    run()
+    for row in ReminderSent.objects.all():
+        assert (row.overdue, row.due, row.soon) == (101, 3, 4)
+    assert post.letters[-1]["Subject"] == "Inspections: 101 overdue, 3 due, 4 due within 60 days"
+
+
 def test_nobody_is_told_of_another_client_or_firm(known: Record, post: Post) -> None:  # noqa: F811
     other = make.SiteFactory(client__firm=known.firm)
     owe(make.StructureFactory(site=other, name="Elsewhere"), -3)

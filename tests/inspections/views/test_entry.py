@@ -152,7 +152,10 @@ def test_a_reason_is_kept_and_a_reading_may_take_its_place(
     answer = inspector.post(at(visit, here, "1", "visit-point-reason"), told)
     assert answer.url == at(visit, here, "2")
     assert NoReading.objects.get().words == "cradle"
-    assert "A reading takes its place" in inspector.get(at(visit, here, "1")).content.decode()
+    html = inspector.get(at(visit, here, "1")).content.decode()
+    assert "A reading takes its place" in html
+    visit_page = reverse("visit", args=[visit.pk])
+    assert f'<a href="{visit_page}#readings">0 of 5 points read, 1 not accessible, 4 owed</a>' in html
     assert inspector.post(at(visit, here, "1"), typed(here)).status_code == 302
     blank = inspector.post(at(visit, here, "2", "visit-point-reason"), {"not-read-no_reading": ""})
     assert blank.status_code == 422 and "Choose the reason." in blank.content.decode()
