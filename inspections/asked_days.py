@@ -93,8 +93,8 @@ class AskedDays:
     def _keys(self, groups: set[Group]) -> dict[Group, list[int]]:
         rows = self.rows.filter(due__in={due for due, _, _ in groups}).order_by("due", "pk")
         found: dict[Group, list[int]] = defaultdict(list)
-        for pk, *group in rows.values_list("pk", "due", "rule", "applies_until"):
-            found[group[0], group[1], group[2]].append(pk)
+        for pk, due, rule, ends in rows.values_list("pk", "due", "rule", "applies_until"):
+            found[due, rule, ends].append(pk)
         return found
 
 

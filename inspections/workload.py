@@ -222,7 +222,7 @@ def _not_to_be_moved(weeks: Mapping[date, Week], groups: Iterable[Falling], toda
     return fixed
 
 
-def with_skill(rows: QuerySet[DueDate]) -> QuerySet[DueDate]:
+def with_skill(rows: QuerySet[DueDate]) -> QuerySet[Any]:
     """With ``held``, the kinds of system at the structure as a sum of ``BITS``."""
     bit = Case(
         *(When(kind=kind, then=Value(value)) for kind, value in BITS.items()), output_field=IntegerField()
@@ -259,7 +259,7 @@ def _skills(rows: QuerySet[DueDate], repeats: Repeats) -> list[Kind]:
     return _most_first(found)
 
 
-def with_instrument(rows: QuerySet[DueDate]) -> QuerySet[DueDate]:
+def with_instrument(rows: QuerySet[DueDate]) -> QuerySet[Any]:
     """With ``instrument``, a key of ``NEEDED``: what the structure's points are read with; looking needs none."""
     points = TestPoint.objects.filter(structure=OuterRef("structure"), retired_on=None).order_by()
     ohm, earth = Exists(points.filter(quantity__in=RESISTANCES)), Exists(points.filter(quantity__in=EARTHS))

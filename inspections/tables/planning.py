@@ -178,7 +178,7 @@ class KindTable(tables.Table):
         return {**heads, "total": (("Eighteen months", "total"),)}
 
     def render_total(self, record: Kind) -> SafeString | int:
-        return counted_at(asked_at(**{self.by: record.key}), record.total)
+        return counted_at(asked_at(None, None, **{self.by: record.key}), record.total)
 
 
 class AskedTable(tables.Table):
