@@ -113,7 +113,7 @@ def field_for(given: Input) -> forms.Field:
     if given.kind == formulas.NUMBER:
         return NumberField(help_text=HELP[given.kind], **more)
     if given.kind in EXAMPLES:
-        return QuantityField(given.kind, **more)
+        return QuantityField(given.kind, example=given.example, **more)
     return forms.CharField(max_length=12, help_text=HELP.get(given.kind, ""), **more)
 
 

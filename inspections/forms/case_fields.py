@@ -35,9 +35,9 @@ def required(sentence: str) -> dict[str, str]:
 class QuantityField(forms.CharField):
     """A number with its unit, of one dimension of ``units``; comes out as it was typed."""
 
-    def __init__(self, dimension: str, *, help_text: str = "", **more: Any) -> None:
+    def __init__(self, dimension: str, *, help_text: str = "", example: str = "", **more: Any) -> None:
         self.dimension = dimension
-        shown = help_text or f"Such as {EXAMPLES[dimension]}."
+        shown = help_text or f"Such as {example or EXAMPLES[dimension]}."
         super().__init__(max_length=LONGEST, help_text=shown, **more)
 
     def clean(self, value: Any) -> str:

@@ -38,6 +38,7 @@ SEVERAL = {
     "methods": tuple((one, one) for one in METHODS),
     "classes": tuple((str(value), label) for value, label in ProtectionClass.choices),
 }
+SAID_BY_THEIR_LABEL = {"title", "author_name", "source", "edition", *CHOICES, *SEVERAL}
 LABELS = {
     "code": "Short name of the rule", "title": "What it asks", "author": "Kind of author",
     "author_name": "Who demands it",
@@ -189,7 +190,7 @@ def _field(column: Column) -> forms.Field:
     given: dict[str, Any] = {
         "label": label,
         "required": column.filled,
-        "help_text": "" if name in SEVERAL else column.meaning.replace("|", " | "),
+        "help_text": "" if name in SAID_BY_THEIR_LABEL else column.meaning.replace("|", " | "),
         "error_messages": {
             "required": column.meaning or f"{label} is needed.", "invalid_choice": "Choose one of these.",
         },
@@ -201,7 +202,10 @@ def _field(column: Column) -> forms.Field:
             **{**given, "help_text": "None ticked: any."},
         )
     if name in CHOICES:
-        return forms.ChoiceField(choices=CHOICES[name], **given)
+        unsaid = (
+            [("", "Choose")] if column.filled else []
+        )  # nothing is claimed by leaving a list as it stands
+        return forms.ChoiceField(choices=[*unsaid, *CHOICES[name]], **given)
     if name in ("anchor", "use_on"):
         return _DayText(**given)
     return forms.CharField(max_length=400, **given)

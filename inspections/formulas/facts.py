@@ -36,12 +36,14 @@ class Input:
 
     A value reaches the formula in SI: a Decimal, a list of them, a Material (METAL), text (GAUGE), or
     (standard uncertainty, degrees of freedom or None) pairs (COMPONENTS). An optional one may be None.
+    example: a usual value with its unit, where that of its dimension would mislead.
     """
 
     key: str
     kind: str
     label: str
     optional: bool = False
+    example: str = ""
 
 
 @dataclass(frozen=True, slots=True)

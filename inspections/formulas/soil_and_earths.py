@@ -7,8 +7,8 @@ from inspections.calculations.units import AREA, LENGTH, RESISTANCE, RESISTIVITY
 from inspections.formulas.facts import NUMBER, RESISTANCES, Formula, Input, Worked, shown, signed
 
 RHO = Input("resistivity", RESISTIVITY, "Soil resistivity")
-CONDUCTOR = Input("conductor_diameter", LENGTH, "Diameter of the conductor")
-DEPTH = Input("depth", LENGTH, "Depth in the ground")
+CONDUCTOR = Input("conductor_diameter", LENGTH, "Diameter of the conductor", example="10 mm")
+DEPTH = Input("depth", LENGTH, "Depth in the ground", example="0.6 m")
 
 
 def _wenner(spacing: Decimal, resistance: Decimal, depth: Decimal | None) -> Worked:
@@ -113,9 +113,9 @@ SOIL_AND_EARTHS = (
         "wenner",
         "Soil resistivity by four pins",
         (
-            Input("spacing", LENGTH, "Spacing of the pins"),
-            Input("resistance", RESISTANCE, "Resistance read"),
-            Input("depth", LENGTH, "Depth of the pins", optional=True),
+            Input("spacing", LENGTH, "Spacing of the pins", example="5 m"),
+            Input("resistance", RESISTANCE, "Resistance read", example="2 Ω"),
+            Input("depth", LENGTH, "Depth of the pins", optional=True, example="0.2 m"),
         ),
         {"resistivity": RESISTIVITY},
         _wenner,
@@ -128,8 +128,8 @@ SOIL_AND_EARTHS = (
         (
             Input("upper", RESISTIVITY, "Resistivity of the upper layer"),
             Input("lower", RESISTIVITY, "Resistivity of the lower layer"),
-            Input("thickness", LENGTH, "Thickness of the upper layer"),
-            Input("spacing", LENGTH, "Spacing of the pins"),
+            Input("thickness", LENGTH, "Thickness of the upper layer", example="2 m"),
+            Input("spacing", LENGTH, "Spacing of the pins", example="5 m"),
         ),
         {"apparent_resistivity": RESISTIVITY},
         _two_layer,
@@ -150,8 +150,8 @@ SOIL_AND_EARTHS = (
         "Driven rod",
         (
             RHO,
-            Input("length", LENGTH, "Length in the ground"),
-            Input("diameter", LENGTH, "Diameter of the rod"),
+            Input("length", LENGTH, "Length in the ground", example="2.4 m"),
+            Input("diameter", LENGTH, "Diameter of the rod", example="16 mm"),
         ),
         {"resistance": RESISTANCE},
         _rod,
@@ -161,7 +161,7 @@ SOIL_AND_EARTHS = (
     Formula(
         "plate",
         "Buried plate",
-        (RHO, Input("area", AREA, "Area of one face")),
+        (RHO, Input("area", AREA, "Area of one face", example="0.5 m²")),
         {"resistance": RESISTANCE},
         _plate,
         electrodes.PLATE_SOURCE,

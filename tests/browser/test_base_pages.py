@@ -8,7 +8,7 @@ from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from sites.models import Person, Role
-from tests.browser.conftest import AT_400, DESK
+from tests.browser.conftest import AT_400, DESK, PHONE
 from tests.factories import MembershipFactory
 
 pytestmark = [pytest.mark.django_db(transaction=True)]
@@ -117,3 +117,40 @@ def test_it_keeps_every_stop_of_the_keyboard_in_sight(desk: Page, live_server, p
             )
             assert wide > 8 and high >= 20, desk.evaluate("document.activeElement.outerHTML")
             assert ring == "3px", desk.evaluate("document.activeElement.outerHTML")
+
+
+def test_on_a_phone_what_is_pressed_fits_a_glove(desk: Page, live_server, person: Person) -> None:
+    sign_in(desk, live_server.url)
+    desk.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
+    desk.goto(f"{live_server.url}/sites/move/")
+    pressed = desk.locator(".btn, .form-control, .form-select, fieldset .choice label")
+    heights = [box["height"] for one in pressed.all() if (box := one.bounding_box())]
+    assert len(heights) >= 6
+    assert min(heights) >= 43.5
+
+
+def test_a_state_in_order_is_green_and_takes_no_room_below(desk: Page, live_server, person: Person) -> None:
+    sign_in(desk, live_server.url)
+    desk.goto(f"{live_server.url}/sites/")
+    look = desk.locator(".state.order").first.evaluate(
+        "e => [getComputedStyle(e).color, getComputedStyle(e).marginBottom]"
+    )
+    assert look == ["rgb(23, 102, 90)", "0px"]  # --verdigris
+
+
+def test_signing_in_prints_on_one_sheet(desk: Page, live_server) -> None:
+    desk.goto(f"{live_server.url}/sign-in/")
+    assert desk.pdf(prefer_css_page_size=True).count(b"/Type /Page\n") == 1
+
+
+def test_paper_leaves_out_what_is_closed_and_what_is_pressed(desk: Page, live_server, person: Person) -> None:
+    sign_in(desk, live_server.url)
+    desk.goto(f"{live_server.url}/sites/move/")
+    desk.locator("main").evaluate(
+        "main => main.insertAdjacentHTML('beforeend', '<details><summary>Closed</summary>unread</details>'"
+        " + '<details open><summary>Open</summary>read</details>')"
+    )
+    desk.emulate_media(media="print")
+    expect(desk.get_by_text("Open", exact=True)).to_be_visible()
+    expect(desk.get_by_text("Closed", exact=True)).to_be_hidden()
+    expect(desk.locator(".acts").first).to_be_hidden()

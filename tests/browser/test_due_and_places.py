@@ -157,3 +157,14 @@ def test_it_shows_a_scoped_reader_only_their_own(desk: Page, live_server, known:
     expect(desk.get_by_role("rowheader", name="St Elfrida")).to_have_count(3)
     expect(desk.get_by_text("Larkmoor")).to_have_count(0)
     expect(desk.get_by_text("Plan a visit")).to_have_count(0)
+
+
+def test_on_a_phone_the_six_ways_stand_on_one_line(desk: Page, live_server, known: Record) -> None:
+    sign_in(desk, live_server.url)
+    ways = desk.get_by_role("navigation", name="Main").get_by_role("link")
+    expect(ways).to_have_count(6)
+    for width in (390, 360):
+        desk.set_viewport_size({"width": width, "height": 844})
+        places = [box for way in ways.all() if (box := way.bounding_box())]
+        assert len({box["y"] for box in places}) == 1, width
+        assert min(min(box["width"], box["height"]) for box in places) >= 24

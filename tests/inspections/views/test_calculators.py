@@ -10,6 +10,8 @@ from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
 
+from inspections.forms.calculators import CalculatorForm
+from inspections.forms.case_fields import EXAMPLES
 from inspections.formulas import FORMULAS
 from sites.models import Role
 from tests import factories as make
@@ -51,6 +53,24 @@ def sent(client: Client, name: str, typed: dict[str, str], **more: Any) -> Any:
 
 def text(answer: Any) -> str:
     return " ".join(markup.unescape(answer.content.decode()).replace("\u00a0", " ").split())
+
+
+HINTED = [name for name in FORMULAS if all(one.kind in EXAMPLES for one in FORMULAS[name].inputs)]
+
+
+@pytest.mark.parametrize("name", HINTED)
+def test_the_examples_under_the_fields_together_can_be_worked_out(client: Client, name: str) -> None:
+    fields = CalculatorForm(formula=FORMULAS[name]).fields
+    hints = {
+        key: str(field.help_text).removeprefix("Such as ").removesuffix(".") for key, field in fields.items()
+    }
+    assert ">Working</h2>" in text(sent(client, name, hints))
+
+
+def test_an_example_is_of_the_size_of_what_is_asked_for() -> None:
+    hints = {key: field.help_text for key, field in CalculatorForm(formula=FORMULAS["strip"]).fields.items()}
+    assert hints["conductor_diameter"] == "Such as 10 mm."
+    assert hints["depth"] == "Such as 0.6 m."
 
 
 @pytest.mark.parametrize("name", FORMULAS)

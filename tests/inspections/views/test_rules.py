@@ -5,6 +5,7 @@ from datetime import UTC, date, datetime
 import pytest
 import time_machine
 from django.db import connection
+from django.forms import ChoiceField
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
@@ -140,6 +141,15 @@ def test_an_interval_is_proposed_by_form(story) -> None:
     assert not Adoption.objects.filter(interval=made).exists()
 
 
+@pytest.mark.parametrize("kind", ["interval", "limit"])
+def test_nothing_is_claimed_by_leaving_a_list_as_it_stands(story, kind) -> None:
+    form = as_(story.planner).get(reverse("rule-propose", args=[kind])).context["form"]
+    for field in form:
+        if isinstance(field.field, ChoiceField) and field.field.required:
+            assert field.field.choices[0] == ("", "Choose"), field.name
+            assert not field.initial
+
+
 @pytest.mark.parametrize(
     ("basis", "own", "column", "kept"),
     [
@@ -194,6 +204,7 @@ def test_a_limit_of_one_electrode_may_be_a_share_of_the_whole_earths(story) -> N
         ({"period": "year"}, "does not use it. Empty this field"),
         ({"structure": "Nowhere"}, "No structure is on record there under that name"),
         ({"title": ""}, "Say what it asks"),
+        ({"status": ""}, "Say how sure the source is"),
     ],
 )
 def test_what_is_wrong_is_said_at_its_field_and_kept(story, changed, sentence) -> None:
