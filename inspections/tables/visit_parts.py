@@ -64,7 +64,8 @@ class PartsTable(tables.Table):
         return format_html('{}<span class="second">{}, {}</span>', look_state(look), look.by, when(look.at))
 
     def render_words(self, record: PartRow) -> SafeString | str:
-        return "" if record.look is None else look_words(record.look)
+        said = "" if record.look is None else look_words(record.look)
+        return said or format_html('<span class="aside">{}</span>', "none")
 
     def render_act(self, record: PartRow) -> SafeString | str:
         part, look = record.part, record.look

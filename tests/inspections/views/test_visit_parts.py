@@ -60,6 +60,13 @@ def told(**more: str) -> dict[str, str]:
     return {"outcome": "seen", "words": "", "defect": "", "looked_at": "2027-05-03T14:00", **more}
 
 
+def test_a_part_without_a_remark_says_so(here: Scene, visit: Visit) -> None:
+    html = as_(here, Role.INSPECTOR).get(reverse("visit-parts", args=[visit.pk])).content.decode()
+    remarks = re.findall(r'<td[^>]*data-label="Remark"[^>]*>(.*?)</td>', html, re.S)
+    assert {said(one).strip() for one in remarks} == {"none"}
+    assert len(remarks) == here.structure.parts.count()
+
+
 def test_the_parts_stand_from_the_roof_down_by_the_numbers_of_their_points(here: Scene, visit: Visit) -> None:
     html = as_(here, Role.INSPECTOR).get(reverse("visit-parts", args=[visit.pk])).content.decode()
     order = [int(pk) for pk in re.findall(r'<tr[^>]* id="part-(\d+)"', html)]
