@@ -73,6 +73,16 @@ def test_narrowed_to_one_site_it_says_which(known: Record) -> None:
     assert "Nothing is overdue" in hidden and "no site that may be seen" in hidden
 
 
+def test_no_register_is_made_of_a_misspelt_name(known: Record) -> None:
+    """Narrowed by nothing it would be handed over as one client's."""
+    client = Client()
+    client.force_login(member(known.firm))
+    answer = client.get(reverse("overdue-register"), {"clinet": known.client.pk})
+    assert not answer["Content-Type"].startswith("application/pdf")
+    page = answer.content.decode()
+    assert "does not know “clinet”" in page and "“client”" in page and reverse("due") in page
+
+
 def test_it_comes_on_the_clients_paper(known: Record) -> None:
     known.client.paper = "Letter"
     known.client.save(update_fields=["paper"])

@@ -126,6 +126,12 @@ def test_it_keeps_the_walls_of_the_page(story, auditor) -> None:
     assert fetched(inspector, view="known").status_code == 403
 
 
+def test_nothing_is_made_of_a_misspelt_name(auditor) -> None:
+    answer = fetched(auditor, dya="2027-03-01")
+    assert "does not know “dya”" in answer.content.decode()
+    assert not answer["Content-Type"].startswith("application/pdf")
+
+
 def test_a_day_to_come_is_refused_in_words(auditor) -> None:
     answer = fetched(auditor, day="2030-01-01")
     assert answer.status_code == 422 and b"Choose a day" in answer.content
