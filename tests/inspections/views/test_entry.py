@@ -11,7 +11,7 @@ from django.test import Client
 from django.urls import reverse
 
 from inspections.models import NoReading, Reading, Visit
-from sites.models import Role
+from sites.models import Part, PartKind, Quantity, Role, TestPoint
 from tests import factories as make
 from tests.inspections.views.visit_scene import HOUR, NOW, Scene, scene
 
@@ -70,6 +70,20 @@ def test_it_goes_along_the_route_and_shows_what_each_reading_means(
     entered = html[html.index('id="entered"') :]
     assert "Point 3 is entered" in entered and "above limit" in entered
     assert "Upper limit 20" in entered.replace("\u00a0", " "), "the working stands one step away"
+
+
+def test_what_is_measured_and_the_kind_of_its_part_are_told_once_where_they_are_one_word(
+    here: Scene, visit: Visit, inspector: Client
+) -> None:
+    point = here.points["1"]
+    page = inspector.get(at(visit, here, "1")).content.decode()
+    quantity, kind = point.get_quantity_display(), point.part.get_kind_display()
+    assert quantity != kind
+    assert f"{quantity.capitalize()}, {kind}: {point.part.name}." in page
+    Part.objects.filter(pk=point.part_id).update(kind=PartKind.ELECTRODE)
+    TestPoint.objects.filter(pk=point.pk).update(quantity=Quantity.EARTH)
+    page = inspector.get(at(visit, here, "1")).content.decode()
+    assert f"Earth electrode: {point.part.name}." in page
 
 
 def test_it_shows_the_cautions_open_before_the_first_entry_only(
