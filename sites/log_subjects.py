@@ -1,4 +1,4 @@
-"""What log entries are about: where a subject stands, whether it lies within somebody's grant, and its page.
+"""What log entries are about: where a subject stands, whether it lies within somebody's grant, its page and its name.
 
 A subject is placed by the required relations of its model that lead to a client or a site, so that a new kind is placed
 by itself or not at all. What cannot be placed lies within no grant.
@@ -24,26 +24,42 @@ OPTIONAL_PLACES: dict[str, tuple[str, ...]] = {
     "register.importedfile": ("readings__visit__structure__site",),
 }
 
-# The page of each kind, by the name of its address, and the path from the subject to what stands in the address.
-PAGES: dict[str, tuple[str, str]] = {
-    "register.site": ("site", "pk"),
-    "register.structure": ("structure", "pk"),
-    "register.system": ("structure", "structure"),
-    "register.part": ("structure", "structure"),
-    "register.testpoint": ("point", "pk"),
-    "register.person": ("person", "pk"),
-    "register.membership": ("person", "person"),
-    "register.scope": ("person", "membership__person"),
-    "register.authorisation": ("person", "person"),
-    "register.invitation": ("person", "person"),
-    "register.document": ("document", "pk"),
-    "inspections.visit": ("visit", "pk"),
-    "inspections.defect": ("defect", "pk"),
-    "inspections.event": ("structure", "structure"),
-    "inspections.suspension": ("structure", "structure"),
-    "inspections.instrument": ("instrument", "pk"),
-    "reports.issue": ("report", "pk"),
+
+class Page(NamedTuple):
+    """The page of a kind: the name of its address, the path from the subject to what stands in that, and to what the
+    subject is called among others of its kind."""
+
+    address: str
+    key: str
+    called: str
+
+
+PAGES: dict[str, Page] = {
+    "register.site": Page("site", "pk", "name"),
+    "register.structure": Page("structure", "pk", "name"),
+    "register.system": Page("structure", "structure", "name"),
+    "register.part": Page("structure", "structure", "name"),
+    "register.testpoint": Page("point", "pk", "number"),
+    "register.person": Page("person", "pk", "name"),
+    "register.membership": Page("person", "person", "person__name"),
+    "register.scope": Page("person", "membership__person", "membership__person__name"),
+    "register.authorisation": Page("person", "person", "person__name"),
+    "register.invitation": Page("person", "person", "person__name"),
+    "register.document": Page("document", "pk", "title"),
+    "inspections.visit": Page("visit", "pk", "number"),
+    "inspections.defect": Page("defect", "pk", "place"),
+    "inspections.event": Page("structure", "structure", "structure__name"),
+    "inspections.suspension": Page("structure", "structure", "structure__name"),
+    "inspections.instrument": Page("instrument", "pk", "serial"),
+    "reports.issue": Page("report", "pk", "number"),
 }
+
+
+class Subject(NamedTuple):
+    """address: of its page; called: its name as it is now"""
+
+    address: str
+    called: str
 
 
 class Place(NamedTuple):
@@ -106,20 +122,20 @@ def placed(entries: Sequence[LogEntry], person: Person, *, on: date) -> set[int]
     return set(rows.order_by().values_list("pk", flat=True))
 
 
-def addresses(entries: Iterable[LogEntry]) -> dict[UUID, str]:
-    """The page of each subject that has one, in one query a kind."""
+def subjects(entries: Iterable[LogEntry]) -> dict[UUID, Subject]:
+    """The page and the name of each subject that has a page, in one query a kind."""
     asked: dict[str, set[UUID]] = {}
     for entry in entries:
         asked.setdefault(entry.subject_kind, set()).add(entry.subject)
-    found: dict[UUID, str] = {}
+    found: dict[UUID, Subject] = {}
     for kind, identities in asked.items():
         model = kinds().get(kind)
         page = PAGES.get(model._meta.label_lower) if model else None
-        if model is None or page is None or not _exists(page[0]):
+        if model is None or page is None or not _exists(page.address):
             continue
         rows: QuerySet = model._default_manager.order_by().filter(identity__in=identities)
-        for identity, key in rows.values_list("identity", page[1]):
-            found[identity] = reverse(page[0], args=[key])
+        for identity, key, called in rows.values_list("identity", page.key, page.called):
+            found[identity] = Subject(reverse(page.address, args=[key]), str(called))
     return found
 
 

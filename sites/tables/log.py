@@ -8,6 +8,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from sites.exports.columns import InFile
+from sites.log_subjects import Subject
 from sites.models import LogEntry
 from sites.tables.sorting import Column
 from sites.templatetags.downlead import when
@@ -18,11 +19,17 @@ SHORT = 16
 
 @dataclass(frozen=True, slots=True)
 class LogRow:
-    """open: whether more than the hashes may be shown; address: of the subject's page, "" where there is none"""
+    """open: whether more than the hashes may be shown; subject: its page and its name, where it has a page"""
 
     entry: LogEntry
     open: bool
-    address: str = ""
+    subject: Subject | None = None
+
+    @property
+    def about(self) -> str:
+        """The kind of the subject and what it is called: "visit 81"."""
+        kind = self.entry.subject_kind
+        return f"{kind} {self.subject.called}" if self.subject else kind
 
 
 class LogTable(tables.Table):
@@ -47,6 +54,7 @@ class LogTable(tables.Table):
             "recorded": (("Recorded at", "entry__recorded_at"),),
             "action": (("What", lambda row: row.entry.action if row.open else OUTSIDE),),
             "subject": (
+                ("About", lambda row: row.about if row.open else None),
                 ("Kind of subject", lambda row: row.entry.subject_kind if row.open else None),
                 ("Identity of subject", lambda row: row.entry.subject if row.open else None),
             ),
@@ -72,8 +80,8 @@ class LogTable(tables.Table):
     def render_subject(self, record: LogRow) -> SafeString | str:
         if not record.open:
             return _aside("not shown")
-        kind = record.entry.subject_kind
-        return format_html('<a href="{}">{}</a>', record.address, kind) if record.address else kind
+        about = record.about
+        return format_html('<a href="{}">{}</a>', record.subject.address, about) if record.subject else about
 
     def render_who(self, record: LogRow) -> SafeString | str:
         return who(record.entry) if record.open else _aside("not shown")

@@ -104,8 +104,8 @@ def _narrowed(firm: Firm, wanted: LogFilter, request: HttpRequest, at: datetime)
 def _rows(found: QuerySet[LogEntry], request: HttpRequest, at: datetime) -> list[LogRow]:
     page = list(found)
     shown = _open(page, request, at)
-    pages = log_subjects.addresses(entry for entry in page if entry.pk in shown)
-    return [LogRow(entry, entry.pk in shown, pages.get(entry.subject, "")) for entry in page]
+    known = log_subjects.subjects(entry for entry in page if entry.pk in shown)
+    return [LogRow(entry, entry.pk in shown, known.get(entry.subject)) for entry in page]
 
 
 def _open(page: Sequence[LogEntry], request: HttpRequest, at: datetime) -> set[int]:

@@ -38,6 +38,16 @@ def test_no_two_kinds_share_a_name() -> None:
 
 
 @pytest.mark.django_db
+def test_whatever_has_a_page_is_called_by_something_of_its_own() -> None:
+    models = {model._meta.label_lower: model for model in log_subjects.kinds().values()}
+    for label, page in log_subjects.PAGES.items():
+        assert list(models[label]._default_manager.values_list("identity", page.key, page.called)) == []
+    visit = make.VisitFactory()
+    told = log.record(visit.firm, "visit planned", visit, by=None, at=make.AT)
+    assert log_subjects.subjects([told]) == {visit.identity: (f"/visits/{visit.pk}/", str(visit.number))}
+
+
+@pytest.mark.django_db
 def test_an_auditor_sees_what_lies_within_the_grant_and_their_own_acts() -> None:
     inside = make.StructureFactory()
     firm = inside.site.client.firm

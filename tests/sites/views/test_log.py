@@ -84,7 +84,7 @@ def test_a_subject_is_found_by_its_identity_and_linked_to_its_page(firm) -> None
     entry(firm, "firm created")
     html = shown(browser_of(firm, Role.REVIEWER), subject=str(visit.identity))
     assert "Visit planned" in html and "Firm created" not in html
-    assert f'href="{reverse("visit", args=[visit.pk])}"' in html
+    assert f'<a href="{reverse("visit", args=[visit.pk])}">visit {visit.number}</a>' in html
 
 
 def test_a_day_that_is_none_is_told_at_its_field_and_the_rest_holds(firm) -> None:
@@ -95,8 +95,8 @@ def test_a_day_that_is_none_is_told_at_its_field_and_the_rest_holds(firm) -> Non
 
 
 def test_an_auditor_follows_the_chain_but_reads_only_the_grant(firm) -> None:
-    inside = make.StructureFactory(site__client__firm=firm)
-    outside = make.StructureFactory(site__client__firm=firm)
+    inside = make.StructureFactory(site__client__firm=firm, name="North hall")
+    outside = make.StructureFactory(site__client__firm=firm, name="South hall")
     seen = entry(firm, "structure created", inside, name="Chapel")
     hidden = entry(firm, "structure created", outside, name="Secret bunker")
     browser = browser_of(firm, Role.AUDITOR, client=inside.site.client)
@@ -105,7 +105,8 @@ def test_an_auditor_follows_the_chain_but_reads_only_the_grant(firm) -> None:
     assert html.count("Structure created") == 1 and html.count("outside your grant") == 1
     page = browser.get(reverse("log-entry", args=[hidden.pk])).content.decode()
     assert hidden.hash in page and hidden.previous in page
-    for secret in ("Secret bunker", str(outside.identity), "Structure created", "Payload"):
+    assert f"structure {inside.name}" in html and outside.name not in html
+    for secret in ("Secret bunker", outside.name, str(outside.identity), "Structure created", "Payload"):
         assert secret not in page
     assert "Chapel" in browser.get(reverse("log-entry", args=[seen.pk])).content.decode()
     text = b"".join(browser.get(reverse("log"), {"as": "csv"}).streaming_content).decode()
