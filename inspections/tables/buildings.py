@@ -197,8 +197,8 @@ def _planned(record: Building) -> SafeString | str:
     visit = record.planned
     if visit is not None:
         return format_html(
-            '<span class="second"><a href="{}">{} visit planned for {}</a></span>',
-            reverse("visit", args=[visit.pk]), visit.get_kind_display(), day(visit.planned_on),
+            '<span class="second"><a href="{}">visit planned for {}</a>, {}</span>',
+            reverse("visit", args=[visit.pk]), day(visit.planned_on), visit.get_kind_display(),
         )  # fmt: skip
     return "" if record.next is None else format_html('<span class="second">{}</span>', "no visit planned")
 

@@ -27,9 +27,12 @@ class LogRow:
 
     @property
     def about(self) -> str:
-        """The kind of the subject and what it is called: "visit 81"."""
+        """The kind of the subject and what it is called: "visit 81", "event: Theatre Block"."""
         kind = self.entry.subject_kind
-        return f"{kind} {self.subject.called}" if self.subject else kind
+        if self.subject is None:
+            return kind
+        called = self.subject.called
+        return f"{kind} {called}" if called[:1].isdigit() else f"{kind}: {called}"
 
 
 class LogTable(tables.Table):

@@ -110,7 +110,7 @@ def test_each_cell_says_what_it_rests_on_and_leads_there(known: Record) -> None:
     assert "3 of 5 points read" in said
     assert "1 not accessible" in said
     assert "1 owed" in said
-    assert "complete visit planned for 8 Jun 2027" in said
+    assert "visit planned for 8 Jun 2027, complete" in said
     assert "none issued" in said
     defect = known.church.defects.get()
     working = reverse("due-days", args=[known.church.pk])

@@ -105,7 +105,7 @@ def test_an_auditor_follows_the_chain_but_reads_only_the_grant(firm) -> None:
     assert html.count("Structure created") == 1 and html.count("outside your grant") == 1
     page = browser.get(reverse("log-entry", args=[hidden.pk])).content.decode()
     assert hidden.hash in page and hidden.previous in page
-    assert f"structure {inside.name}" in html and outside.name not in html
+    assert f"structure: {inside.name}" in html and outside.name not in html
     for secret in ("Secret bunker", outside.name, str(outside.identity), "Structure created", "Payload"):
         assert secret not in page
     assert "Chapel" in browser.get(reverse("log-entry", args=[seen.pk])).content.decode()
