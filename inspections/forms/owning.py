@@ -119,7 +119,11 @@ class WishForm(PlainForm):
 class AllowanceForm(PlainForm):
     """A number of days after one kind of event."""
 
-    kind = forms.ChoiceField(label="After what", choices=EventKind, error_messages=_else("Choose the event."))
+    kind = forms.ChoiceField(
+        label="After what",
+        choices=[("", "Choose"), *EventKind.choices],
+        error_messages=_else("Choose the event."),
+    )
     within_days = forms.IntegerField(
         label="Days to the inspection",
         min_value=0,
@@ -130,11 +134,15 @@ class AllowanceForm(PlainForm):
             "min_value": "Write 0 or more days.", "max_value": "Write 366 days or fewer.",
         },
     )  # fmt: skip
-    author = forms.ChoiceField(label="Who demands it", choices=Author, error_messages=_else("Choose who."))
+    author = forms.ChoiceField(
+        label="Who demands it", choices=[("", "Choose"), *Author.choices], error_messages=_else("Choose who.")
+    )
     author_name = forms.CharField(label="Name", max_length=40, error_messages=_else("Name who demands it."))
     source = forms.CharField(label="Source", max_length=300, error_messages=_else("Name the document."))
     edition = forms.CharField(label="Edition", max_length=60, error_messages=_else("Name the edition."))
     status = forms.ChoiceField(
-        label="How sure it is", choices=SourceStatus, error_messages=_else("Say how sure it is.")
+        label="How sure it is",
+        choices=[("", "Choose"), *SourceStatus.choices],
+        error_messages=_else("Say how sure it is."),
     )
     adopted_from = LocalDay(label="Adopted from", error_messages=_else("Give the first day."))

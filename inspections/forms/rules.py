@@ -61,6 +61,7 @@ class RuleForm(PlainForm):
     model: type[LimitRule] | type[IntervalRule]
     importer: type[Limits] | type[Intervals]
     columns: tuple[Column, ...]
+    when_why = "Who asked for it, and what changed."
 
     def __init__(
         self,
@@ -79,7 +80,7 @@ class RuleForm(PlainForm):
                 self.fields[column.name] = _field(column)
         self.fields["words"] = forms.CharField(
             label="Why", max_length=600, required=False, widget=forms.Textarea(attrs={"rows": 2}),
-            help_text="Needed where it changes the interval of the edition before it.",
+            help_text=self.when_why,
         )  # fmt: skip
 
     def clean(self) -> dict[str, Any]:
@@ -150,6 +151,7 @@ class RuleForm(PlainForm):
 
 class IntervalForm(RuleForm):
     model, importer, columns = IntervalRule, Intervals, INTERVAL_COLUMNS
+    when_why = "Needed where it changes the interval of the edition before it."
 
 
 class LimitForm(RuleForm):
