@@ -110,7 +110,8 @@ def test_a_workbook_holds_days_as_days() -> None:
 
 def test_a_workbook_says_what_the_list_was_narrowed_to() -> None:
     table = PlainTable([Row("x")])
-    about = book(answer(table, "/visits/?as=xlsx&state=planned&page=3&empty="))["About this list"]
+    asked = answer(table, "/visits/?as=xlsx&state=planned&page=3&empty=", also=["state", "empty"])
+    about = book(asked)["About this list"]
     told = dict(row for row in about.iter_rows(values_only=True))
     assert told["state"] == "planned"
     assert told["Made at"] == "2027-05-17 12:00 UTC"
@@ -158,9 +159,17 @@ def test_it_answers_with_the_page_where_no_file_is_asked_for(address) -> None:
 
 def test_its_links_keep_the_filters_and_leave_the_page() -> None:
     table = PlainTable([Row("x")], prefix="points-")
-    answer(table, "/?text=a%26b&points-page=4&page=2&points-as=x")
+    known = {"beside": [""], "also": ["text"]}
+    answer(table, "/?text=a%26b&points-page=4&page=2&points-as=x", **known)
     assert table.files[0][1] == "?text=a%26b&page=2&points-as=csv"
-    assert answer(table, table.files[0][1]) is not None
+    made = answer(table, table.files[0][1], **known)
+    assert made is not None and made.status_code == 200
+
+
+def test_it_makes_no_file_of_names_that_its_page_does_not_know() -> None:
+    refused = answer(PlainTable([Row("x")], prefix="points-"), "/?text=a&points-as=csv")
+    assert refused is not None and refused.status_code == 400
+    assert "does not know “text”" in refused.content.decode()
 
 
 @pytest.mark.parametrize(
