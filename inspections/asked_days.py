@@ -88,7 +88,8 @@ class AskedDays:
         wanted = [(day, pk) for day, group, _ in touched for pk in keys[group]][start - begin : stop - begin]
         pks = {pk for _, pk in wanted}
         shown = due_list.standing_by_key(DueDate.objects.filter(pk__in=pks), self.at)
-        return [AskedDay(day, shown[pk]) for day, pk in wanted]
+        # One that was reckoned anew meanwhile is another row now.
+        return [AskedDay(day, shown[pk]) for day, pk in wanted if pk in shown]
 
     def _keys(self, groups: set[Group]) -> dict[Group, list[int]]:
         rows = self.rows.filter(due__in={due for due, _, _ in groups}).order_by("due", "pk")
