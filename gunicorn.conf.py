@@ -4,9 +4,7 @@ An option on gunicorn's command line (``--bind``, ``--workers``) or in GUNICORN_
 """
 
 import os
-import signal
 from pathlib import Path
-from typing import Any
 
 wsgi_app = "config.wsgi:application"
 chdir = str(Path(__file__).resolve().parent)
@@ -16,7 +14,7 @@ bind = "127.0.0.1:8000"
 
 # Threads, so that a report being made or a file being taken over does not hold up the next page; two processes, so that
 # two cores work. Each thread keeps one connection to the database: workers × threads at the most.
-worker_class = "gthread"
+worker_class = "config.worker.Worker"
 workers = int(os.environ.get("WEB_CONCURRENCY", 2))
 threads = 8
 
@@ -49,12 +47,3 @@ loglevel = "info"
 worker_tmp_dir = "/dev/shm" if Path("/dev/shm").is_dir() else None  # noqa: S108 - a folder for such files
 # No second way in.
 control_socket_disable = True
-
-
-def post_worker_init(worker: Any) -> None:
-    """What a terminal says to all its processes at once (Ctrl-C, hanging up) is the parent's to hear, which tells the
-    workers in its own words. Its “quit” ends them as “terminate” does, by a mark that the loop sees: the quick way
-    takes the thread pool's lock inside the signal handler, and waits for ever where the loop held it already."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    signal.signal(signal.SIGHUP, signal.SIG_IGN)
-    signal.signal(signal.SIGQUIT, worker.handle_exit)

@@ -1,10 +1,13 @@
 """gunicorn started by hand: what is under way is answered, it ends in its time, and leaves nothing behind."""
 
+import os
+import re
 import signal
 import socket
 import threading
 import time
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from django.db import connection
@@ -78,12 +81,12 @@ def test_it_ends_in_its_time_though_a_request_never_does(place: Place, number: i
 def test_it_reloads_without_refusing_anybody(place: Place, whole_group: bool) -> None:
     with serving(place) as server:
         until(lambda: server.status() == 200)
+        until(lambda: server.said().count("Booting worker") == 2)
         under_way = UnderWay(server, EMAIL, PASSWORD)
         time.sleep(0.3)
-        booted = server.said().count("Booting worker")
         server.tell(signal.SIGHUP, whole_group=whole_group)
         with AskedAllTheTime(server) as answers:
-            until(lambda: server.said().count("Booting worker") == booted + 2)
+            until(lambda: server.said().count("Booting worker") == 4)
             time.sleep(1)
             assert signed_in(under_way)
             until(lambda: server.said().count("Worker exiting") == 2)
@@ -93,6 +96,31 @@ def test_it_reloads_without_refusing_anybody(place: Place, whole_group: bool) ->
         assert "was sent SIG" not in server.said()
         server.tell(signal.SIGTERM, whole_group=False)
         assert server.ends(within=10) == 0
+
+
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="reads the kernel's word on a process")
+@pytest.mark.parametrize("number", [signal.SIGHUP, signal.SIGINT])
+def test_a_worker_that_still_loads_is_deaf_to_the_terminal(place: Place, number: int) -> None:
+    with serving(place) as server:
+        until(lambda: server.said().count("Booting worker") == 2)
+        workers = [int(pid) for pid in re.findall(r"Booting worker with pid: (\d+)", server.said())]
+        # Not before each has put its signals in order, and well before it has loaded the program.
+        until(lambda: all(ignored(worker, number) for worker in workers))
+        for worker in workers:
+            os.kill(worker, number)
+        until(lambda: server.status() == 200)
+        time.sleep(0.5)
+        assert server.said().count("Booting worker") == 2
+        assert "was sent SIG" not in server.said()
+        assert "Worker exiting" not in server.said()
+
+
+def ignored(worker: int, number: int) -> bool:
+    """Whether the kernel says that a process ignores a signal."""
+    status = Path(f"/proc/{worker}/status").read_text()
+    found = re.search(r"^SigIgn:\s*([0-9a-f]+)$", status, re.MULTILINE)
+    assert found
+    return bool(int(found[1], 16) >> (number - 1) & 1)
 
 
 class AskedAllTheTime(threading.Thread):
