@@ -1,6 +1,7 @@
 """Tables of audit samples: those drawn, the lines of one, and what it was drawn from."""
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -81,20 +82,14 @@ class Line:
     thing: Visit | TestPoint | None
 
 
-class LinesTable(tables.Table):
+class _OfLines(tables.Table):
     """Takes ``Line``; of: what the sample was drawn from."""
 
-    place = tables.Column("Line", attrs={"td": {"class": "n"}, "th": {"class": "n"}})
-    thing = tables.Column("Drawn", empty_values=())
-    where = tables.Column("Where", empty_values=())
-    evidence = tables.Column("Evidence", empty_values=())
-    hash = tables.Column("Hash that decided", empty_values=())
+    place = Column("Line", attrs={"td": {"class": "n"}, "th": {"class": "n"}})
+    thing = Column("Visit or point", empty_values=())
+    where = Column("Where", empty_values=())
 
     row_head = "thing"
-    caption = "The sample, the lowest hash first"
-
-    class Meta:
-        orderable = False
 
     def __init__(self, *args: Any, of: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -108,8 +103,6 @@ class LinesTable(tables.Table):
                 ("Site", "thing__structure__site__name"),
                 ("Client", "thing__structure__site__client__name"),
             ),
-            "evidence": (),
-            "hash": (("Identity", "identity"), ("Hash that decided", "hash")),
         }
 
     def render_thing(self, record: Line) -> SafeString:
@@ -136,6 +129,22 @@ class LinesTable(tables.Table):
             structure.site.name,
         )  # fmt: skip
 
+
+class LinesTable(_OfLines):
+    """The sample with its evidence."""
+
+    evidence = Column("Evidence", empty_values=())
+    hash = Column("Hash that decided", empty_values=())
+
+    caption = "The sample, the lowest hash first"
+
+    def in_file(self) -> InFile:
+        return {
+            **super().in_file(),
+            "evidence": (),
+            "hash": (("Identity", "identity"), ("Hash that decided", "hash")),
+        }
+
     def render_evidence(self, record: Line) -> SafeString | str:
         thing = record.thing
         if thing is None:
@@ -157,16 +166,34 @@ class LinesTable(tables.Table):
         return format_html("<code>{}…</code>", record.hash[:16])
 
 
-class PopulationTable(tables.Table):
-    """What a sample was drawn from, as a file only. Takes ``Line`` without things."""
+class PopulationTable(_OfLines):
+    """Everything a sample is drawn from, and which of it was drawn. drawn: the sample's identities"""
 
-    place = tables.Column("Place by identity")
-    identity = tables.Column()
-    hash = tables.Column("SHA-256 of seed:identity")
+    line = Column("In the sample", empty_values=())
+    hash = Column("Hash and identity", empty_values=())
 
-    class Meta:
-        orderable = False
-        prefix = "population-"
+    caption = "What it is drawn from, in the order of the identities"
+
+    def __init__(self, *args: Any, drawn: Sequence[str], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.drawn = {identity: number for number, identity in enumerate(drawn, start=1)}
+
+    def in_file(self) -> InFile:
+        return {
+            **super().in_file(),
+            "line": (("Line of the sample", lambda line: self.drawn.get(line.identity)),),
+            "hash": (("Identity", "identity"), ("SHA-256 of seed:identity", "hash")),
+        }
+
+    def render_line(self, record: Line) -> SafeString | str:
+        number = self.drawn.get(record.identity)
+        return format_html("<b>line {}</b>", number) if number else "not drawn"
+
+    def render_hash(self, record: Line) -> SafeString:
+        return format_html(
+            '<code>{}…</code><span class="second"><code class="text-break">{}</code></span>',
+            record.hash[:16], record.identity,
+        )  # fmt: skip
 
 
 def kind_words(of: str, kind: str) -> str:

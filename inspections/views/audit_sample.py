@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -14,7 +15,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from inspections import audit_sample
 from inspections.actions.samples import SAMPLE_DRAWN, SampleRefused, draw_sample
-from inspections.audit_sample import VISITS, rank
+from inspections.audit_sample import VISITS, Wanted, rank
 from inspections.forms.audit_sample import SampleForm
 from inspections.models import Reading, Visit
 from inspections.tables.audit_sample import (
@@ -28,11 +29,12 @@ from inspections.tables.audit_sample import (
 from sites.access import DRAW_SAMPLES, MAY, firms_of, require
 from sites.exports.answer import as_file
 from sites.models import WHOLE_FIRM_ROLES, Client, Firm, LogEntry, LogHead, TestPoint
-from sites.tables.paged import paginate
+from sites.tables.paged import FetchedInPages, paginate
 from sites.tables.sorting import SortedInPages
 from sites.views.signed_in import signed_in
 
 SAMPLES_A_PAGE = 25
+LINES_A_PAGE = 50
 REFUSED = 422
 SEED_LENGTH = 16
 
@@ -88,43 +90,77 @@ def _drawn_before(request: HttpRequest, firms: Sequence[Firm], at: datetime) -> 
     return (rows.filter(firm__in=whole.values("pk")) | own).order_by("-recorded_at", "-pk")
 
 
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A drawing kept in the log, and what its question asks for now. told: the log entry's facts
+
+    now: identities of everything it would be drawn from today, in ascending order
+    """
+
+    entry: LogEntry
+    told: dict[str, Any]
+    wanted: Wanted
+    now: list[str]
+
+
+def _drawing(request: HttpRequest, pk: int, at: datetime) -> Drawing:
+    firms = list(firms_of(signed_in(request), MAY[DRAW_SAMPLES], on=at.date()))
+    entry = get_object_or_404(_drawn_before(request, firms, at), pk=pk)
+    if entry.person is None:
+        raise Http404
+    told: dict[str, Any] = json.loads(entry.payload)["facts"]
+    wanted = audit_sample.wanted_of(told)
+    rows = audit_sample.population(wanted, entry.firm, entry.person, at=entry.recorded_at)
+    return Drawing(entry, told, wanted, sorted(audit_sample.identities_of(rows)))
+
+
 @require_safe
 def sample(request: HttpRequest, pk: int) -> HttpResponseBase:
     """One drawing: its lines with their evidence, how to repeat it, and whether it still comes out the same."""
     at = timezone.now()
-    firms = list(firms_of(signed_in(request), MAY[DRAW_SAMPLES], on=at.date()))
-    entry = get_object_or_404(_drawn_before(request, firms, at), pk=pk)
-    told: dict[str, Any] = json.loads(entry.payload)["facts"]
-    wanted = audit_sample.wanted_of(told)
-    if entry.person is None:
-        raise Http404
-    table = LinesTable(_lines(request, told, at), of=told["of"])
-    if file := as_file(request, table, f"audit sample {entry.number}", at=at, beside=["population-"]):
-        return file
-    now = audit_sample.identities_of(
-        audit_sample.population(wanted, entry.firm, entry.person, at=entry.recorded_at)
-    )
-    population = PopulationTable(
-        [Line(place, one, rank(wanted.seed, one), None) for place, one in enumerate(sorted(now), 1)]
-    )
-    if file := as_file(request, population, f"drawn from, audit sample {entry.number}", at=at, beside=[""]):
+    one = _drawing(request, pk, at)
+    told = one.told
+    table = LinesTable(_lines(request, told, told["drawn"], at), of=told["of"])
+    if file := as_file(request, table, f"audit sample {one.entry.number}", at=at):
         return file
     context = {
-        "entry": entry,
+        "entry": one.entry,
         "told": told,
-        "wanted": wanted,
-        "kind": kind_words(told["of"], wanted.kind),
+        "wanted": one.wanted,
+        "kind": kind_words(told["of"], one.wanted.kind),
         "table": table,
-        "population": population,
-        "same_population": audit_sample.fingerprint(now) == told["population_sha256"],
-        "same_sample": audit_sample.drawn(wanted.seed, now, wanted.number) == told["drawn"],
-        "now": len(now),
+        "same_population": audit_sample.fingerprint(one.now) == told["population_sha256"],
+        "same_sample": audit_sample.drawn(one.wanted.seed, one.now, one.wanted.number) == told["drawn"],
+        "now": len(one.now),
     }
     return render(request, "inspections/audit_sample/drawn.html", context)
 
 
-def _lines(request: HttpRequest, told: dict[str, Any], at: datetime) -> list[Line]:
-    identities: list[str] = told["drawn"]
+@require_safe
+def drawn_from(request: HttpRequest, pk: int) -> HttpResponseBase:
+    """Everything that a drawing's question asks for now, each with its hash, and which of it was drawn."""
+    at = timezone.now()
+    one = _drawing(request, pk, at)
+
+    def fetch(start: int, stop: int) -> list[Line]:
+        return _lines(request, one.told, one.now[start:stop], at, before=start)
+
+    table = PopulationTable(FetchedInPages(fetch), of=one.told["of"], drawn=one.told["drawn"])
+    if file := as_file(request, table, f"drawn from, audit sample {one.entry.number}", at=at):
+        return file
+    paginate(table, request, per_page=LINES_A_PAGE)
+    table.empty_head, table.empty_text = (
+        "Nothing is left of it",
+        "Everything it was drawn from was corrected, withdrawn or left the grant.",
+    )
+    context = {"entry": one.entry, "told": one.told, "table": table, "now": len(one.now)}
+    return render(request, "inspections/audit_sample/drawn_from.html", context)
+
+
+def _lines(
+    request: HttpRequest, told: dict[str, Any], identities: Sequence[str], at: datetime, *, before: int = 0
+) -> list[Line]:
+    """A line for each identity, as far as the person may see the thing. before: how many stand before the first"""
     person = signed_in(request)
     rows: QuerySet
     if told["of"] == VISITS:
@@ -142,5 +178,5 @@ def _lines(request: HttpRequest, told: dict[str, Any], at: datetime) -> list[Lin
     things = {str(row.identity): row for row in found}
     return [
         Line(place, one, rank(told["seed"], one), things.get(one))
-        for place, one in enumerate(identities, start=1)
+        for place, one in enumerate(identities, start=before + 1)
     ]

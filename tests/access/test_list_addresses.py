@@ -37,6 +37,7 @@ NARROWED = (
 )  # fmt: skip
 # Lists of which no column sorts, each with its reason.
 NOT_SORTED = {
+    "audit-sample-drawn-from": "the order of the identities, by which anybody draws it again",
     "document": "the revisions of one document, in their order",
     "past-day": "worked out anew for that day, not kept in the database",
     "past-day-structure": "the few obligations of one structure on that day",

@@ -4,6 +4,7 @@ import csv
 import hashlib
 import io
 import json
+import re
 import uuid
 from datetime import UTC, date, datetime, timedelta
 
@@ -17,6 +18,7 @@ from django.urls import reverse
 from inspections.actions.samples import SAMPLE_DRAWN, SampleRefused, draw_sample
 from inspections.audit_sample import MOST_DRAWN, Wanted, drawn, fingerprint, identities_of, population, rank
 from inspections.models import VisitState
+from inspections.views.audit_sample import LINES_A_PAGE
 from sites.models import LogEntry, Person, Role
 from tests import factories as make
 from tests.counting import nothing_saved
@@ -180,14 +182,33 @@ def test_the_page_draws_leads_to_evidence_and_gives_the_population(firm) -> None
         link = f'href="{reverse("visit", args=[visit.pk])}"'
         assert (link in html) == (str(visit.identity) in taken)
     assert "the same lines come out" in html
-    file = browser.get(answer.url, {"population-as": "csv"})
+    whole = reverse("audit-sample-drawn-from", args=[entry.pk])
+    assert f'href="{whole}"' in html
+    file = browser.get(whole, {"as": "csv"})
     rows = list(csv.DictReader(io.StringIO(b"".join(file.streaming_content).decode("utf-8-sig"))))
     assert [row["Identity"] for row in rows] == sorted(names(*visits))
     by_hash = sorted(rows, key=lambda row: row["SHA-256 of seed:identity"])
     assert [row["Identity"] for row in by_hash[:3]] == taken
+    in_sample = {row["Identity"]: int(row["Line of the sample"]) for row in rows if row["Line of the sample"]}
+    assert in_sample == {identity: line for line, identity in enumerate(taken, start=1)}
+    page = browser.get(whole).content.decode()
+    assert all(str(visit.identity) in page for visit in visits)
+    assert (page.count("not drawn"), page.count("<b>line ")) == (4, 3)
     lines = browser.get(answer.url, {"as": "csv"})
     told = list(csv.DictReader(io.StringIO(b"".join(lines.streaming_content).decode("utf-8-sig"))))
     assert [row["Identity"] for row in told] == taken
+
+
+def test_what_it_was_drawn_from_is_paged_and_goes_on_counting(firm) -> None:
+    church = make.StructureFactory(site__client__firm=firm)
+    points = make.TestPointFactory.create_batch(LINES_A_PAGE + 3, structure=church)
+    browser = signed_in(auditor(firm, church.site.client))
+    drawing = ask(browser, of="points").url
+    second = browser.get(f"{drawing}drawn-from/", {"page": "2"}).content.decode()
+    for place, identity in enumerate(sorted(names(*points)), start=1):
+        assert (identity in second) == (place > LINES_A_PAGE)
+    places = re.findall(r'data-label="Line" class="n"><div>(\d+)</div>', second)
+    assert places == [str(LINES_A_PAGE + more) for more in (1, 2, 3)]
 
 
 def test_the_page_says_so_when_the_population_has_changed(firm) -> None:
@@ -197,6 +218,7 @@ def test_the_page_says_so_when_the_population_has_changed(firm) -> None:
     address = ask(browser).url
     ended(church, day=4)
     assert "no longer the same: 1 then, 2 now" in browser.get(address).content.decode()
+    assert "it was 1 when it was drawn" in browser.get(f"{address}drawn-from/").content.decode()
 
 
 def test_an_auditor_sees_their_own_drawings_and_the_office_all(firm) -> None:
@@ -205,7 +227,7 @@ def test_an_auditor_sees_their_own_drawings_and_the_office_all(firm) -> None:
     mine, other = (signed_in(auditor(firm, church.site.client)) for _ in range(2))
     address = ask(mine).url
     assert mine.get(address).status_code == 200
-    assert other.get(address).status_code == 404
+    assert other.get(address).status_code == other.get(f"{address}drawn-from/").status_code == 404
     assert address not in other.get(reverse("audit-sample")).content.decode()
     office = signed_in(member(firm, Role.QUALITY))
     assert office.get(address).status_code == 200

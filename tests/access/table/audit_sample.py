@@ -20,4 +20,11 @@ def drawing(stage: Any) -> Any:
 LINES = [
     Line("audit-sample", get=SEE, post=SEE, rows=rows.samples),
     Line("audit-sample-drawn", get=EVERYBODY, of=drawing, seen_by=SEE),
+    Line(
+        "audit-sample-drawn-from",
+        get=EVERYBODY,
+        of=drawing,
+        seen_by=SEE,
+        rows=rows.open_points,
+    ),
 ]
