@@ -12,7 +12,7 @@ from django.db import DEFAULT_DB_ALIAS, DatabaseError, connections, transaction
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.migrations.recorder import MigrationRecorder
 
-from sites import filestore, log, protection
+from sites import filestore, log, protection, row_statistics
 from sites.archive import manifest as manifests
 from sites.archive import values
 from sites.archive.manifest import ArchiveFault, HeldTable, Manifest
@@ -50,6 +50,7 @@ def restore(path: Path, *, using: str = DEFAULT_DB_ALIAS) -> Restored:
             raise ArchiveFault(
                 f"The database refused the archive's rows ({str(fault).strip()}). Its record is empty still."
             ) from fault
+    row_statistics.renew(using=using)
     faults = [said for firm in Firm.objects.using(using).order_by("pk") for said in log.faults(firm)]
     return Restored(archive.manifest, faults)
 

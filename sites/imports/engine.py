@@ -15,7 +15,7 @@ from typing import Any, ClassVar
 
 from django.db import models, transaction
 
-from sites import filestore, log
+from sites import filestore, log, row_statistics
 from sites.actions.register import shown
 from sites.imports.faults import Faults, ImportRefused, refused
 from sites.imports.files import text_of
@@ -110,6 +110,7 @@ def _run(
         created = importer.write(file, by=by, at=at)
         facts = {**_facts_of(file), "rows": count, "created": created}
         log.record(firm, f"{importer.kind} imported", file, by=by, at=at, facts=facts)
+        row_statistics.renew_once_committed()
     return file
 
 

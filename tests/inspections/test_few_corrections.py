@@ -10,6 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from inspections.models import Reading
 from inspections.visit_entries import page_of_entries
 from tests import story as told
+from tests.sqlite_statistics import pretended
 
 pytestmark = [
     pytest.mark.django_db,
@@ -18,28 +19,26 @@ pytestmark = [
 MANY = 1_000_000
 
 
-@pytest.fixture
-def statistics() -> Iterator[None]:
-    """What ANALYZE would have found among a million readings of which none corrects another."""
-    with connection.cursor() as cursor:
-        cursor.execute("ANALYZE")
-        cursor.execute("DELETE FROM sqlite_stat1")
-        for table in ("inspections_reading", "inspections_noreading"):
+def among_very_many() -> Iterator[tuple[str, str, str]]:
+    """What would be found among a million readings of which none corrects another."""
+    for table in ("inspections_reading", "inspections_noreading"):
+        with connection.cursor() as cursor:
             cursor.execute(
                 "SELECT name, sql FROM sqlite_master WHERE type = 'index' AND tbl_name = %s", [table]
             )
-            for name, sql in cursor.fetchall():
-                if "WHERE" in (sql or ""):
-                    continue  # an empty index has no statistics
-                alike = 12 if "visit" in name or "point" in name else MANY
-                both = " 1" if name == "reading_history" else ""
-                cursor.execute(
-                    "INSERT INTO sqlite_stat1 VALUES (%s, %s, %s)", [table, name, f"{MANY} {alike}{both}"]
-                )
-        cursor.execute("ANALYZE sqlite_schema")
+            indexes = cursor.fetchall()
+        for name, sql in indexes:
+            if "WHERE" in (sql or ""):
+                continue  # an empty index has no statistics
+            alike = 12 if "visit" in name or "point" in name else MANY
+            both = " 1" if name == "reading_history" else ""
+            yield table, name, f"{MANY} {alike}{both}"
+
+
+@pytest.fixture
+def statistics() -> Iterator[None]:
+    with pretended(list(among_very_many())):
         yield
-        cursor.execute("DELETE FROM sqlite_stat1")
-        cursor.execute("ANALYZE sqlite_schema")
 
 
 def test_what_corrects_a_reading_is_looked_up(statistics: None) -> None:

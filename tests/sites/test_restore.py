@@ -13,7 +13,7 @@ import pytest
 from django.contrib.auth.models import Group, Permission
 from django.contrib.sessions.models import Session
 from django.core.management import CommandError, call_command
-from django.db import transaction
+from django.db import connection, transaction
 from factory.django import DjangoModelFactory
 
 from reports.models import AmendmentProposal, Issue, IssueFile, IssueWithdrawal
@@ -23,6 +23,7 @@ from sites.archive.tables import tables
 from sites.models import Firm, ImportWithdrawal, LogEntry, Structure
 from tests import factories
 from tests.sites.own_databases import own_store  # noqa: F401
+from tests.sqlite_statistics import pretended, told
 
 pytestmark = pytest.mark.usefixtures("own_store")
 AT = datetime(2027, 5, 4, 6, 30, tzinfo=UTC)
@@ -146,6 +147,13 @@ def test_it_brings_back_every_row_and_file_as_it_was(tmp_path: Path, own_store: 
     assert all(filestore.get(file.sha256) for file in made.files)
     again = archive.write(tmp_path / "again.zip", at=AT)
     assert (again.tables, again.files) == (made.tables, made.files)
+
+
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="PostgreSQL keeps its statistics by itself")
+def test_it_leaves_the_database_knowing_how_much_it_holds(small: Path) -> None:
+    with pretended():
+        archive.restore(small)
+        assert told()["register_structure"] == Structure.objects.count() == 1
 
 
 def test_it_lets_the_record_go_on_after_the_highest_number(small: Path) -> None:

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from inspections.actions import dispensations, due, rules
 from inspections.models import Dispensation, IntervalRule, Suspension
+from sites import row_statistics
 from sites.models import StructureDetail, TestPoint
 
 LOOK_BACK = timedelta(days=31)  # a month of days on which the command may have been missed
@@ -27,6 +28,7 @@ class Command(BaseCommand):
         structures = sorted(touched_by_time(now))
         with transaction.atomic():
             due.refresh(structures, at=now)
+        row_statistics.renew()
         self.stdout.write(f"{len(structures)} structures reckoned again.")
 
 

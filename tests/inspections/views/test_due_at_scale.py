@@ -1,5 +1,6 @@
 """The first page for somebody who sees a whole firm runs along an index, also where no statistics were ever made."""
 
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from itertools import product
 from zoneinfo import ZoneInfo
@@ -12,8 +13,18 @@ from inspections.models import DueDate
 from sites.models import Membership, Role
 from tests import factories as make
 from tests.inspections.views.places_record import NOON, TODAY, member
+from tests.sqlite_statistics import pretended
 
 pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def _no_statistics(db: None) -> Iterator[None]:
+    if connection.vendor != "sqlite":
+        yield
+        return
+    with pretended():
+        yield
 
 
 def plans(person) -> dict[str, str]:
