@@ -40,6 +40,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Made:
     return Made(folder / "record.zip", place.examined())
 
 
+@pytest.mark.either_database
 def test_it_carries_a_record_from_sqlite_to_postgresql_and_back_unchanged(made: Made, tmp_path: Path) -> None:
     back = on_sqlite(tmp_path / "back")
     with on_postgresql(tmp_path / "there") as there:
