@@ -32,7 +32,12 @@ class DueTable(tables.Table):
     state = Column(by=lambda _: (due_list.by_consequence(), "due"), empty_values=())
     structure = Column(by=(Natural("structure__name"), Natural("site__name"), "due"), empty_values=())
     demand = Column(by=("demand", "due"), accessor="row__demand")
-    author = Column(by=("author", "due"), accessor="row__author", verbose_name="Whose rule")
+    author = Column(
+        by=("author", "due"),
+        accessor="row__author",
+        verbose_name="Whose rule",
+        attrs={"td": {"class": "whose"}},
+    )
     why = Column(accessor="row__why", verbose_name="Why this date")
     planned = Column(by=lambda _: (due_list.next_planned(), "due"), empty_values=())
 

@@ -22,6 +22,14 @@ from sites.templatetags.downlead import day, when
 RIGHT = {"th": {"class": "n"}, "td": {"class": "n"}}
 
 
+def _zero_or_more(record: Any, bound_column: Any) -> str:
+    """A row becomes a list on a phone, in which zeros are left out."""
+    return "n" if bound_column.accessor.resolve(record) else "n zero"
+
+
+NUMBER = {"th": {"class": "n"}, "td": {"class": _zero_or_more}}
+
+
 def week_link(monday: Any) -> SafeString:
     return format_html(
         '<a href="{}">{}</a>', reverse("planning-week", args=[monday.isoformat()]), day(monday)
@@ -52,12 +60,12 @@ def _worked(monday: date, number: int) -> SafeString:
 
 class WeekTable(tables.Table):
     monday = tables.Column("Week from")
-    due = tables.Column("Fall due", attrs=RIGHT)
-    again = tables.Column("Due again", attrs=RIGHT)
-    with_visit = tables.Column("With a visit", attrs=RIGHT)
-    planned = tables.Column("Visits planned", attrs=RIGHT)
-    load = tables.Column("To do", attrs=RIGHT)
-    after = tables.Column("Levelled", attrs=RIGHT)
+    due = tables.Column("Fall due", attrs=NUMBER)
+    again = tables.Column("Due again", attrs=NUMBER)
+    with_visit = tables.Column("With a visit", attrs=NUMBER)
+    planned = tables.Column("Visits planned", attrs=NUMBER)
+    load = tables.Column("To do", attrs=NUMBER)
+    after = tables.Column("Levelled", attrs=NUMBER)
 
     caption = "Workload by week"
 
@@ -147,7 +155,7 @@ class KindTable(tables.Table):
     """Six quarters of thirteen weeks each."""
 
     name = tables.Column("Kind")
-    total = tables.Column("Eighteen months", attrs=RIGHT)
+    total = tables.Column("Eighteen months", attrs=NUMBER)
 
     class Meta:
         orderable = False
@@ -160,7 +168,7 @@ class KindTable(tables.Table):
         self.by, self.first = by, first
         blocks = WEEKS // WEEKS_IN_A_BLOCK
         extra = [
-            (f"block{n}", BlockColumn(n, verbose_name=self.head_of(n), accessor=f"blocks__{n}", attrs=RIGHT))
+            (f"block{n}", BlockColumn(n, verbose_name=self.head_of(n), accessor=f"blocks__{n}", attrs=NUMBER))
             for n in range(blocks)
         ]
         sequence = ("name", *(name for name, _ in extra), "total")
