@@ -64,6 +64,45 @@ def test_every_source_is_listed_with_its_status(client: Client) -> None:
             assert " ".join(row.source.split()) in shown and row.status in shown
 
 
+@pytest.mark.parametrize(
+    ("title", "what", "value"),
+    [
+        ("Metals", "copper", "ρ 1/58 Ω mm²/m, α 0.00393 /K at 20 °C"),
+        ("Metals", "carbon steel 1010", "ρ 0.143 Ω mm²/m"),
+        ("Metals", "steel", "no value supplied"),
+        ("Limits as supplied", "Bonding joint", "at most 1 mΩ"),
+        (
+            "Limits as supplied",
+            "Earth resistance: the document states no number",
+            "no limit, for information",
+        ),
+        (
+            "Limits as supplied",
+            "One electrode of several, disconnected from the others",
+            "at most n × 10 Ω with n electrodes",
+        ),
+        (
+            "Intervals as supplied",
+            "Complete inspection, classes III and IV",
+            "every 48 months, class III, IV",
+        ),
+        (
+            "Intervals as supplied",
+            "Electrical test, earth-covered magazines",
+            "every 24 months, risk of explosion",
+        ),
+        ("Days after events, as supplied", "Inspection after strike", "within 7 days"),
+        ("Least sections", "air-termination, copper, tape", "50 mm², thickness 2 mm"),
+        ("Least sections", "earth rod, copper-coated steel, round", "diameter 14 mm"),
+    ],
+)
+def test_each_source_says_its_value(client: Client, title: str, what: str, value: str) -> None:
+    rows = next(group.rows for group in sources.groups() if group.title == title)
+    found = next(row.value for row in rows if row.what == what)
+    assert found.replace("\u00a0", " ") == value
+    assert value in text(client.get(reverse("sources")))
+
+
 def test_what_is_from_memory_says_so() -> None:
     plate = next(row for row in sources.groups()[-1].rows if row.what == "Buried plate")
     assert "from memory" in plate.source and plate.status == SourceStatus.MEMORY
