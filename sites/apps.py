@@ -19,14 +19,18 @@ class SitesConfig(AppConfig):
         from sites import protection
         from sites.checks import database_in_force
 
-        connection_created.connect(_natural_order, dispatch_uid="downlead-natural-order")
+        connection_created.connect(_own_functions, dispatch_uid="downlead-own-functions")
         post_migrate.connect(protection.install, dispatch_uid="downlead-protection")
         checks.register(database_in_force, checks.Tags.database, deploy=True)
 
 
-def _natural_order(connection: Any, **_: Any) -> None:
-    """SQLite has no words for natural order, so it calls ours; PostgreSQL has."""
+def _own_functions(connection: Any, **_: Any) -> None:
+    """SQLite has no words for natural order and knows no case beyond A to Z, so it calls ours; PostgreSQL has both."""
+    from sites.likeness import like
     from sites.ordering import NATURAL_FUNCTION, natural_text
 
     if connection.vendor == "sqlite":
-        connection.connection.create_function(NATURAL_FUNCTION, 1, natural_text, deterministic=True)
+        make = connection.connection.create_function
+        make(NATURAL_FUNCTION, 1, natural_text, deterministic=True)
+        for arguments in (2, 3):
+            make("like", arguments, like, deterministic=True)
