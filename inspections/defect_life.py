@@ -57,7 +57,7 @@ def standing_of(
 
 def found_on(defect: Defect) -> date:
     """The site's own day of the finding."""
-    return defect.found_at.astimezone(ZoneInfo(defect.structure.site.time_zone)).date()
+    return defect.structure.site.day_at(defect.found_at)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +94,7 @@ def lives_of(defects: Iterable[Defect], at: datetime) -> list[Life]:
 def life_of(defect: Defect, steps: list[Any], at: datetime) -> Life:
     stands = standing_of(defect, steps, at)
     again = {step.visit_id for step in steps if step.kind == DefectStepKind.SEEN_AGAIN}
-    today = at.astimezone(ZoneInfo(defect.structure.site.time_zone)).date()
+    today = defect.structure.site.day_at(at)
     age = rules.age_days(found_on(defect), stands, today)
     until = stands.since if stands.settled else today
     return Life(defect, steps, stands, len(again | {defect.visit_id}), age, until)

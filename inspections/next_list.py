@@ -3,7 +3,6 @@
 from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from django.db.models import Q, QuerySet
 from django.urls import reverse
@@ -82,7 +81,7 @@ def _unplanned(owed: QuerySet[DueDate], at: datetime) -> list[Owed]:
     rows = without_visit(running(owed).filter(governs=True, due__lte=until)).select_related(
         "structure", "site"
     )
-    return [owed_on(at.astimezone(ZoneInfo(row.site.time_zone)).date(), row) for row in rows[:MOST]]
+    return [owed_on(row.site.day_at(at), row) for row in rows[:MOST]]
 
 
 def _due_step(owed: Owed, roles: Collection[str]) -> Step:

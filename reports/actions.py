@@ -5,7 +5,6 @@ with its reason, reviewed, and issued as the next issue, which names the one it 
 """
 
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
@@ -37,7 +36,7 @@ def authorise(visit: Visit, *, by: Person, at: datetime) -> Issue:
         raise visits.VisitRefused(
             f"Visit {visit.number} is {visit.state}; a report is issued once the reviewing engineer has approved it."
         )
-    day = visit.on_site_until.astimezone(ZoneInfo(visit.structure.site.time_zone)).date()
+    day = visit.structure.site.day_at(visit.on_site_until)
     visits.require_authorised(by, visit.structure, visit.kind, day)
     before = Issue.objects.filter(visit=visit).order_by("-issue").first()
     head = log.locked_head(visit.firm)

@@ -2,7 +2,6 @@
 
 from datetime import date
 from typing import Any
-from zoneinfo import ZoneInfo
 
 import django_tables2 as tables
 from django.db.models import Case, IntegerField, Value, When
@@ -122,7 +121,7 @@ def _state(issue: Any) -> str:
 
 def _day_issued(issue: Issue) -> date:
     """The day at the site."""
-    return issue.issued_at.astimezone(ZoneInfo(issue.visit.structure.site.time_zone)).date()
+    return issue.visit.structure.site.day_at(issue.issued_at)
 
 
 def _counts(rows: list[dict[str, Any]]) -> str | None:

@@ -6,6 +6,7 @@ from django.db import transaction
 
 from inspections.actions import due
 from inspections.actions.rules import RuleRefused, concerned
+from inspections.local_days import days_in_force
 from inspections.models import Dispensation, DispensationWithdrawal, IntervalRule
 from sites import log
 from sites.models import Client, Firm, Person, Site, Structure
@@ -37,7 +38,8 @@ def dispense(
             f"Name the document in which {rule.author_name} allows it, and who signed it. Without them nobody may "
             "rely on it."
         )
-    if given_on > at.date():
+    place = structure.site if structure else site
+    if given_on > (place.day_at(at) if place else days_in_force(at)[-1]):
         raise RuleRefused("The day it was given lies in the future. Record it once it has been given.")
     if until < given_on:
         raise RuleRefused("It ends before it was given. Check both days.")

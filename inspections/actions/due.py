@@ -70,7 +70,7 @@ def reckon(
     """
     known = _Facts.of(structures, supposing or {})
     for structure in known.structures:
-        yield _due_dates(structure, known, on or at.astimezone(ZoneInfo(structure.site.time_zone)).date())
+        yield _due_dates(structure, known, on or structure.site.day_at(at))
 
 
 class _Point(NamedTuple):

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.db import transaction
 
+from inspections.local_days import days_in_force
 from inspections.models import (
     Calibration,
     CalibrationFile,
@@ -152,7 +153,8 @@ def _file_of(calibration: Calibration) -> Taken | None:
 
 
 def _require_days(stated: Certificate, at: datetime) -> None:
-    if stated.calibrated_on > at.date():
+    # An instrument stands at no site, and where it was calibrated may be a day ahead.
+    if stated.calibrated_on > days_in_force(at)[-1]:
         raise InstrumentRefused(
             "That day lies in the future. Look at the certificate again.", "calibrated_on"
         )

@@ -14,7 +14,7 @@ from sites.models import Person, Structure
 def none_required(structure: Structure, *, since: date, words: str, by: Person, at: datetime) -> NoneRequired:
     """Record that none is required, because. Rules that stand on it go on asking. Raises: RuleRefused"""
     require_reason(words, "Say why none is required: “none required, because …”.")
-    if since > at.date():
+    if since > structure.site.day_at(at):
         raise RuleRefused("That day lies in the future. Record it once it is so.")
     last = NoneRequired.objects.latest_of(structure.pk).first()
     if last is not None and last.stands:
@@ -30,7 +30,7 @@ def required_after_all(structure: Structure, *, words: str, by: Person, at: date
     last = NoneRequired.objects.latest_of(structure.pk).first()
     if last is None or not last.stands:
         raise RuleRefused("Nothing on record says that none is required.")
-    return _keep(structure, False, at.date(), words, by, at, "required after all")
+    return _keep(structure, False, structure.site.day_at(at), words, by, at, "required after all")
 
 
 def _keep(

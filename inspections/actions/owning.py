@@ -1,7 +1,6 @@
 """What those who answer for a structure say of it: something changed, it is out of use or back, please come then."""
 
 from datetime import date, datetime
-from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
@@ -133,4 +132,4 @@ def adopt_allowance(
 
 
 def _today(structure: Structure, at: datetime) -> date:
-    return at.astimezone(ZoneInfo(structure.site.time_zone)).date()
+    return structure.site.day_at(at)

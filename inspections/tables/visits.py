@@ -2,7 +2,6 @@
 
 from datetime import date
 from typing import Any
-from zoneinfo import ZoneInfo
 
 import django_tables2 as tables
 from django.db.models import FloatField, OuterRef, Subquery
@@ -89,7 +88,7 @@ class VisitTable(tables.Table):
 def _day_on_site(visit: Visit) -> date | None:
     """The day at the site on which the visit began."""
     began = visit.on_site_from
-    return began.astimezone(ZoneInfo(visit.structure.site.time_zone)).date() if began else None
+    return visit.structure.site.day_at(began) if began else None
 
 
 BY_OUTCOME = by_rank("outcome", ("above limit", "cannot be judged", "for information", "within limit"))

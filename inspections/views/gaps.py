@@ -2,7 +2,6 @@
 
 from datetime import date
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
@@ -104,6 +103,6 @@ def none_required(request: HttpRequest, pk: int) -> HttpResponse:
             return redirect("structure", pk=pk)
     shown = {
         "form": form, "structure": structure, "site": structure.site, "last": last, "stands": stands,
-        "today": at.astimezone(ZoneInfo(structure.site.time_zone)).date(),
+        "today": structure.site.day_at(at),
     }  # fmt: skip
     return render(request, "inspections/none_required.html", shown, status=REFUSED if form.is_bound else 200)

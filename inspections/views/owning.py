@@ -3,7 +3,6 @@
 from collections.abc import Callable
 from datetime import date, datetime
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django import forms
 from django.contrib import messages
@@ -190,4 +189,4 @@ def days_after_events(request: HttpRequest) -> HttpResponse:
 
 
 def _today(place: Structure, at: datetime) -> date:
-    return at.astimezone(ZoneInfo(place.site.time_zone)).date()
+    return place.site.day_at(at)

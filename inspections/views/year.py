@@ -3,7 +3,6 @@
 from datetime import date
 from functools import partial
 from typing import Any, NamedTuple
-from zoneinfo import ZoneInfo
 
 import django_tables2 as tables
 from django import forms
@@ -101,7 +100,7 @@ class YearTable(tables.Table):
         return format_html('<a href="{}">{}</a>', reverse("site", args=[record.site.pk]), record.site.name)
 
     def render_picture(self, record: SiteYear) -> SafeString:
-        today = self.at.astimezone(ZoneInfo(record.site.time_zone)).date()
+        today = record.site.day_at(self.at)
         return picture(record.year, self.number, today)
 
     def render_words(self, record: SiteYear) -> SafeString | str:

@@ -92,7 +92,7 @@ def withdraw(document: Document, *, reason: str, by: Person, at: datetime) -> Do
 
 
 def _keep(document: Document, number: int, file: Taken, about: About, by: Person, at: datetime) -> Revision:
-    if about.dated and about.dated > at.date():
+    if about.dated and about.dated > document.site.day_at(at):
         raise DocumentRefused("The day on the document lies in the future. Look at it again.")
     return Revision.objects.create(
         document=document, number=number, mark=about.mark.strip(), dated=about.dated, author=about.author.strip(),

@@ -1,6 +1,7 @@
 """The register: firm, clients, sites, structures, systems, parts and test points."""
 
-from datetime import date
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
 
 from django.db import models
 from django.db.models import Q
@@ -97,6 +98,10 @@ class Site(Record, SiteFacts):
 
     def __str__(self) -> str:
         return self.name
+
+    def day_at(self, at: datetime) -> date:
+        """The civil day at the site at that instant."""
+        return at.astimezone(ZoneInfo(self.time_zone)).date()
 
 
 class SiteDetail(Fact, SiteFacts):

@@ -77,7 +77,7 @@ def structure_parts(request: HttpRequest, pk: int) -> HttpResponseBase:
     """The systems of a structure with all their parts."""
     at = timezone.now()
     found = _structure(request, pk, at)
-    today = at.astimezone(ZoneInfo(found.site.time_zone)).date()
+    today = found.site.day_at(at)
     table = PartsTable(SortedInPages(part_lists.parts_of(found, today), part_lists.page_of_parts))
     if file := as_file(request, table, f"parts of {found}", at=at):
         return file

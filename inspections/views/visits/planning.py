@@ -2,7 +2,6 @@
 
 from datetime import date
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -33,7 +32,7 @@ def plan_visit(request: HttpRequest, pk: int) -> HttpResponse:
     )
     require(may(signed_in(request), access.PLAN, structure.site.client.firm, on=at.date()))
     inspectors = inspectors_of(structure, at)
-    today = at.astimezone(ZoneInfo(structure.site.time_zone)).date()
+    today = structure.site.day_at(at)
     sent = request.POST if request.method == "POST" else None
     form = PlanForm(sent, structure=structure, inspectors=inspectors, today=today)
     if request.method == "POST" and form.is_valid():

@@ -5,7 +5,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from functools import cache
 from typing import Any, TypeVar
-from zoneinfo import ZoneInfo, available_timezones
+from zoneinfo import available_timezones
 
 from django.core.exceptions import ValidationError
 from django.db import models
@@ -58,7 +58,7 @@ def require_position(latitude: Decimal | None, longitude: Decimal | None) -> Non
 
 def require_begun(since: date, site: Site, at: datetime) -> None:
     """Raises: RegisterRefused for a change on a day that has not come at the site."""
-    if since > at.astimezone(ZoneInfo(site.time_zone)).date():
+    if since > site.day_at(at):
         raise RegisterRefused(
             "A change is entered on the day or afterwards. Give the day from which it is so."
         )

@@ -3,7 +3,6 @@
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
@@ -112,4 +111,4 @@ def change_site(
 
 def _first_day(site: Site) -> date:
     """A site is described since the day it was recorded; its first description is kept with its first change."""
-    return site.recorded_at.astimezone(ZoneInfo(site.time_zone)).date()
+    return site.day_at(site.recorded_at)

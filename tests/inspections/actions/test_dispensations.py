@@ -69,13 +69,23 @@ def test_no_other_rule_is_touched(story, insurer) -> None:
     [
         ({"document": " "}, "Name the document"),
         ({"given_by": ""}, "who signed it"),
-        ({"given_on": date(2027, 5, 11)}, "lies in the future"),
+        ({"given_on": date(2027, 5, 12)}, "lies in the future"),
         ({"until": date(2027, 4, 1)}, "before it was given"),
     ],
 )
 def test_what_a_dispensation_needs(story, insurer, more, sentence) -> None:
     with nothing_saved(), pytest.raises(RuleRefused, match=sentence):
         dispense(story, insurer, **more)
+
+
+def test_the_day_it_was_given_is_one_of_the_place_that_is_furthest_ahead(story, insurer) -> None:
+    """Where a structure is named, of its site; else whoever signed may sit anywhere."""
+    tomorrow = AT.date() + timedelta(days=1)
+    late = AT.replace(hour=20)
+    given = {**GIVEN, "until": date(2027, 9, 30), "given_on": tomorrow, "by": story.signatory, "at": late}
+    with nothing_saved(), pytest.raises(RuleRefused, match="lies in the future"):
+        dispensations.dispense(insurer, **given, structure=story.structure)
+    assert dispensations.dispense(insurer, **given).given_on == tomorrow
 
 
 def test_it_holds_only_where_it_was_given(story, insurer) -> None:

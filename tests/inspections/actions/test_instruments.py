@@ -113,7 +113,7 @@ def test_a_withdrawn_certificate_counts_no_more_and_may_be_recorded_again(
 @pytest.mark.parametrize(
     ("days", "field"),
     [
-        ((date(2027, 1, 5), date(2028, 1, 5)), "calibrated_on"),  # a day after the act
+        ((date(2027, 1, 6), date(2028, 1, 6)), "calibrated_on"),  # two days after the act: nowhere yet
         ((date(2026, 5, 2), date(2026, 5, 1)), "valid_until"),
     ],
 )
@@ -123,6 +123,15 @@ def test_days_that_cannot_be_are_refused_beside_their_field(
     with pytest.raises(InstrumentRefused) as refused:
         calibrated(instrument, by, replace(FIRST, calibrated_on=days[0], valid_until=days[1]))
     assert refused.value.field == field
+
+
+def test_a_certificate_of_today_is_taken_where_the_day_has_begun_earlier(
+    instrument: Instrument, by: Person
+) -> None:
+    """On 4 Jan at 20:00 UTC it is 5 Jan in Auckland, where the laboratory may stand."""
+    stated = replace(FIRST, calibrated_on=date(2027, 1, 5), valid_until=date(2028, 1, 5))
+    row = instruments.calibrate(instrument, stated, file=None, by=by, at=AT.replace(hour=20))
+    assert row.calibrated_on == date(2027, 1, 5)
 
 
 def test_the_certificate_is_kept_byte_for_byte(instrument: Instrument, by: Person) -> None:

@@ -45,6 +45,14 @@ def test_what_it_needs(shelter, by, since, words, sentence) -> None:
         none_required(shelter, since=since, words=words, by=by, at=AT)
 
 
+def test_its_day_is_that_of_the_site(by) -> None:
+    """On 9 May at 20:00 UTC it is 10 May in Auckland."""
+    far = f.StructureFactory(site__client__firm=by.memberships.get().firm, site__time_zone="Pacific/Auckland")
+    evening = datetime(2027, 5, 9, 20, 0, tzinfo=UTC)
+    none_required(far, since=date(2027, 5, 10), words=WHY, by=by, at=evening)
+    assert required_after_all(far, words="a mast", by=by, at=evening).since == date(2027, 5, 10)
+
+
 def test_it_is_said_once_and_taken_back_by_a_further_row(shelter, by) -> None:
     none_required(shelter, since=date(2027, 5, 1), words=WHY, by=by, at=AT)
     with nothing_saved(), pytest.raises(RuleRefused, match="already"):

@@ -1,6 +1,6 @@
 """Documents: added, replaced, withdrawn; never changed, never removed; and what is missing."""
 
-from datetime import timedelta
+from datetime import UTC, date, datetime, timedelta
 from io import BytesIO
 from pathlib import Path
 
@@ -35,8 +35,8 @@ def file(content: bytes = TABLE, name: str = "points.csv") -> Taken:
 
 
 def added(place: Structure, by: Person, kind: str = "drawing", **more: object) -> Document:
-    told = {"structure": place, "title": "Roof", "file": file(), "about": About(mark="A"), **more}
-    return documents.add(place.site, kind=kind, by=by, at=AT, **told)  # type: ignore[arg-type]
+    told = {"structure": place, "title": "Roof", "file": file(), "about": About(mark="A"), "at": AT, **more}
+    return documents.add(place.site, kind=kind, by=by, **told)  # type: ignore[arg-type]
 
 
 def test_it_keeps_the_very_bytes_and_says_so_in_the_log(place: Structure, by: Person) -> None:
@@ -94,6 +94,15 @@ def test_a_day_to_come_and_another_site_s_structure_are_refused(place: Structure
     with pytest.raises(DocumentRefused, match="another site"):
         added(place, by, structure=make.StructureFactory())
     assert not Document.objects.exists()
+
+
+def test_a_day_that_has_begun_at_the_site_is_none_to_come(by: Person) -> None:
+    """On 3 May at 20:00 UTC it is 4 May in Auckland."""
+    far = make.StructureFactory(site__time_zone="Pacific/Auckland")
+    evening = datetime(2027, 5, 3, 20, 0, tzinfo=UTC)
+    added(far, by, about=About(dated=date(2027, 5, 4)), at=evening)
+    with pytest.raises(DocumentRefused, match="future"):
+        added(far, by, about=About(dated=date(2027, 5, 5)), at=evening, title="Other")
 
 
 def test_one_of_a_part_or_point_names_its_own_structure(place: Structure, by: Person) -> None:
