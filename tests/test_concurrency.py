@@ -116,6 +116,23 @@ def test_it_reckons_a_structures_due_dates_once_when_its_visits_end_together(
     assert_in_order(found)
 
 
+def test_two_who_end_each_others_role_leave_one_of_them(record: Driver) -> None:
+    found = record.ask("at once", "end_each_others_role")
+    assert_one_won(found, "PeopleRefused", "nobody of the firm could change people")
+
+
+def test_it_gives_a_role_once_when_two_give_it(record: Driver) -> None:
+    found = record.ask("at once", "give_the_same_role", workers=2)
+    assert_one_won(found, "PeopleRefused", "already is planner on some of these days")
+    assert found["roles"] == 1
+
+
+def test_it_gives_a_reach_once_when_two_give_it(record: Driver) -> None:
+    found = record.ask("at once", "give_the_same_reach", workers=2)
+    assert_one_won(found, "PeopleRefused", "on some of these days already")
+    assert found["reaches"] == 1
+
+
 def test_it_lets_every_kind_of_act_go_on_beside_the_others(record: Driver) -> None:
     found = record.ask("at once", "everything", workers=WORKERS)
     all_done(found)

@@ -50,6 +50,7 @@ def create_membership(
 
     Raises: PeopleRefused, also for an auditor without a last day and for a role held on some of these days already
     """
+    locked_firm(firm)
     if role == Role.AUDITOR and until is None:
         raise PeopleRefused("An auditor’s grant ends by itself: give its last day.")
     held = Membership.objects.filter(person=person, firm=firm, role=role)
@@ -73,13 +74,23 @@ def create_scope(
     site: Site | None = None,
     until: date | None = None,
 ) -> Scope:
-    """What a membership reaches: a client or one site of the same firm. Raises: PeopleRefused"""
+    """What a membership reaches: a client or one site of the same firm.
+
+    Raises: PeopleRefused, also for a place that the membership reaches on some of these days already
+    """
+    membership = Membership.objects.select_for_update(of=("self",), no_key=True).get(pk=membership.pk)
     reached = client or (site.client if site else None)
     if reached is not None and reached.firm_id != membership.firm_id:
         raise PeopleRefused("This membership reaches only clients and sites of its own firm.")
+    place = client or site
+    there = Scope.objects.filter(membership=membership, client=client, site=site)
+    if place is not None and _overlapping(there, since, until).exists():
+        raise PeopleRefused(
+            f"{membership.person} reaches {place} as {membership.role} on some of these days already. "
+            "Give other days, or end that reach first."
+        )
     row = Scope(membership=membership, client=client, site=site, since=since, until=until, recorded_at=at)
     _keep(row)
-    place = client or site
     facts = {
         "person": str(membership.person.identity),
         "reaches": {"kind": log.kind_of(place), "identity": str(place.identity)} if place else None,
@@ -127,6 +138,7 @@ def create_authorisation(
 @transaction.atomic
 def end_membership(membership: Membership, *, until: date, by: Person, at: datetime) -> Membership:
     """The last day of a membership; what it reached ends with it. Raises: PeopleRefused"""
+    locked_firm(membership.firm)
     membership = Membership.objects.select_for_update(of=("self",)).get(pk=membership.pk)
     if membership.role == Role.AUDITOR and membership.until and until > membership.until:
         raise PeopleRefused("A grant to an auditor is not made longer. Give a new one.")
@@ -209,6 +221,14 @@ def erase_contact(person: Person, *, firm: Firm, by: Person, at: datetime) -> Pe
     end_sessions(person)
     log.record(firm, "contact erased", person, by=by, at=at)
     return person
+
+
+def locked_firm(firm: Firm) -> None:
+    """Who holds which role at a firm is changed by one act after the other, each seeing what the one before did.
+
+    Call it before anything else is locked, the log's head above all.
+    """
+    Firm.objects.select_for_update(no_key=True).get(pk=firm.pk)
 
 
 def _end(row: Membership | Scope | Authorisation, until: date, too_early: str) -> None:

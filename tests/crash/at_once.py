@@ -1,5 +1,6 @@
 """Several people at the same act at the same moment, each a process with its own connection."""
 
+import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import timedelta
@@ -14,7 +15,17 @@ from inspections.models import Reading, Visit
 from reports import actions
 from reports.models import Issue, IssueFile
 from sites import filestore, imports
-from sites.models import ImportedFile, LogEntry, LogHead, Person, Role, SystemKind, VisitKind
+from sites.actions import people
+from sites.models import (
+    ImportedFile,
+    LogEntry,
+    LogHead,
+    Membership,
+    Person,
+    Role,
+    SystemKind,
+    VisitKind,
+)
 from tests import factories as f
 from tests import story as told
 from tests.crash import children, record
@@ -77,6 +88,13 @@ def complete(story: told.Story, visit: Visit) -> str:
     left = told.ON_SITE + 2 * HOUR
     told.see_parts(visit, story.inspector, left)
     return str(visits.complete_field_work(visit, left_at=left, by=story.inspector, at=left).state)
+
+
+def lingering(act: Callable[[], Any]) -> None:
+    """The act in a transaction that stays open for a moment, so that the others are at theirs meanwhile."""
+    with transaction.atomic():
+        act()
+        time.sleep(0.2)
 
 
 class AtOnce:
@@ -213,6 +231,51 @@ class AtOnce:
             partial(complete, done, begun[2]),
             partial(issue, told.approved(approved), story.signatory),
         ]
+
+    def end_each_others_role(self) -> dict[str, Any]:
+        """The two people of a firm who may change people end each other's role."""
+        with transaction.atomic():
+            story = told.begin(2)
+            signatory = Membership.objects.get(person=story.signatory)
+            quality = f.MembershipFactory(firm=story.firm, role=Role.QUALITY)
+            record.reckon_due_dates(story.firm)
+
+        def end(ended: Membership, by: Person) -> None:
+            people.end_membership(ended, until=told.ON_SITE_DAY, by=by, at=told.ON_SITE)
+
+        pairs = ((quality, signatory.person), (signatory, quality.person))
+        answers = children.at_once([partial(lingering, partial(end, *pair)) for pair in pairs])
+        return self._found(story, answers)
+
+    def give_the_same_role(self, workers: int) -> dict[str, Any]:
+        """Several give one person the same role."""
+        with transaction.atomic():
+            story = told.begin(2)
+            person = f.PersonFactory()
+            record.reckon_due_dates(story.firm)
+
+        def give() -> None:
+            people.create_membership(
+                person, firm=story.firm, role=Role.PLANNER, since=told.ON_SITE_DAY, by=story.signatory, at=told.ON_SITE
+            )  # fmt: skip
+
+        answers = children.at_once([partial(lingering, give)] * workers)
+        return self._found(story, answers, roles=Membership.objects.filter(person=person).count())
+
+    def give_the_same_reach(self, workers: int) -> dict[str, Any]:
+        """Several let one role reach the same site."""
+        with transaction.atomic():
+            story = told.begin(2)
+            member = f.MembershipFactory(firm=story.firm, role=Role.FACILITY)
+            record.reckon_due_dates(story.firm)
+
+        def give() -> None:
+            people.create_scope(
+                member, site=story.structure.site, since=told.ON_SITE_DAY, by=story.signatory, at=told.ON_SITE
+            )
+
+        answers = children.at_once([partial(lingering, give)] * workers)
+        return self._found(story, answers, reaches=member.scopes.count())
 
     def keep_the_same_bytes(self, workers: int, files: int) -> list[dict[str, Any]]:
         """Several keep the same files in the same order, each looking for its own at once."""

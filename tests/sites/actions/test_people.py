@@ -66,6 +66,20 @@ def test_it_reaches_no_client_of_another_firm() -> None:
     assert not Scope.objects.exists()
 
 
+def test_it_refuses_a_reach_that_the_role_has_on_some_of_these_days_already() -> None:
+    site, person = f.SiteFactory(), f.PersonFactory()
+    membership = f.MembershipFactory(firm=site.client.firm, role=Role.FACILITY)
+    given = {"by": person, "at": f.AT}
+    people.create_scope(membership, site=site, since=SINCE, until=date(2026, 6, 30), **given)
+    with nothing_saved(), pytest.raises(PeopleRefused, match="on some of these days already"):
+        people.create_scope(membership, site=site, since=date(2026, 6, 30), **given)
+    people.create_scope(membership, site=site, since=date(2026, 7, 1), **given)
+    people.create_scope(membership, client=site.client, since=SINCE, **given)
+    beside = f.MembershipFactory(firm=site.client.firm, role=Role.INSPECTOR, person=membership.person)
+    people.create_scope(beside, site=site, since=SINCE, **given)
+    assert Scope.objects.count() == 4
+
+
 def test_it_authorises_nobody_who_does_not_belong() -> None:
     firm, person = f.FirmFactory(), f.PersonFactory()
     with nothing_saved(), pytest.raises(PeopleRefused, match="Enter the membership first"):
