@@ -166,10 +166,9 @@ def let_see(person: Person, structure: Structure, at: datetime) -> None:
         person=person, firm=structure.site.client.firm_id, role=Role.INSPECTOR
     )
     for row in membership:
-        Scope.objects.get_or_create(
-            membership=row, site=structure.site, client=None, until=None,
-            defaults={"since": today, "recorded_at": at},
-        )  # fmt: skip
+        there = Scope.objects.filter(membership=row, site=structure.site, until=None, since__lte=today)
+        if not there.exists():
+            Scope.objects.create(membership=row, site=structure.site, since=today, recorded_at=at)
 
 
 def current_day(visit: Visit) -> PlannedDay:

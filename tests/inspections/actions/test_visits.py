@@ -29,6 +29,15 @@ def test_it_opens_the_site_to_the_inspector_who_is_assigned() -> None:
     assert Scope.objects.count() == 1
 
 
+def test_it_is_planned_where_a_reach_of_the_inspector_was_entered_twice() -> None:
+    """No act enters one twice any more, but records from before may hold it."""
+    story = told.begin()
+    member = story.inspector.memberships.get()
+    for _ in range(2):
+        f.ScopeFactory(membership=member, client=None, site=story.structure.site)
+    assert told.plan(story).number == 1
+
+
 def test_it_refuses_to_assign_somebody_who_is_not_authorised_on_that_day() -> None:
     story = told.begin()
     story.inspector.authorisations.update(until=told.ON_SITE.date() - timedelta(days=1))
