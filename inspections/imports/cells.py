@@ -7,11 +7,15 @@ from decimal import Decimal
 from typing import Any, NamedTuple
 
 from inspections.calculations.display import NUMBER, OVER, NumberError, parse_display
+from inspections.calculations.printing import plain
+from inspections.calculations.temperature import HIGHEST_C, LOWEST_C
 from inspections.quantities import QuantityError, parse_quantity, parse_unit
 from sites.imports.cells import CellFault, Reader, listed, number, one_of, text
 from sites.reach import out_of_reach
 
 LONGEST_DISPLAY = 24
+# Far more than any test instrument drives: a figure beyond it is mA written as A, or another slip.
+MOST_CURRENT_A = Decimal(1000)
 _TIME = re.compile(
     r"(?P<day>[0-9]{4}-[0-9]{2}-[0-9]{2})[ T](?P<time>[0-9]{2}:[0-9]{2}(?::[0-9]{2})?) ?"
     r"(?P<offset>Z|[+-][0-9]{2}:[0-9]{2})?"
@@ -48,6 +52,46 @@ def above_zero(dimension: str) -> Reader:
         return value
 
     return read
+
+
+def within(dimension: str, least: Decimal, most: Decimal, told: str) -> Reader:
+    """A number with its unit, in SI, from ``least`` to ``most``. told: what is said of one outside, after the cell"""
+
+    def read(cell: str) -> Decimal:
+        value = _explained(parse_quantity, cell, dimension)
+        if not least <= value <= most:
+            raise CellFault(f"“{cell}” {told}")
+        return value
+
+    return read
+
+
+metal_temperature = within(
+    "temperature",
+    LOWEST_C,
+    HIGHEST_C,
+    f"lies outside {plain(LOWEST_C)} to {plain(HIGHEST_C)} °C, where the law of metals holds. Check the number.",
+)
+test_current = within(
+    "current",
+    Decimal(0),
+    MOST_CURRENT_A,
+    f"is no test current: one lies between 0 and {MOST_CURRENT_A} A. Check the number and its unit.",
+)
+
+
+def set_current(cell: str) -> Decimal:
+    """What an instrument was set to drive, in A."""
+    above_zero("current")(cell)
+    return test_current(cell)
+
+
+def lead_null(cell: str) -> Decimal:
+    """What the leads have, in ohms."""
+    value: Decimal = _explained(parse_quantity, cell, "resistance")
+    if value < 0:
+        raise CellFault(f"“{cell}” is below zero, which no lead's resistance is. Write it without the sign.")
+    return value
 
 
 def resistance_as_written(longest: int) -> Reader:
@@ -197,9 +241,13 @@ __all__ = [
     "above_zero",
     "display",
     "displays",
+    "lead_null",
     "listed",
+    "metal_temperature",
     "ohm_unit",
     "positions",
     "quantity",
+    "set_current",
+    "test_current",
     "time",
 ]

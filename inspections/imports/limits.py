@@ -32,7 +32,7 @@ COLUMNS = (
     ),
     Column(
         "reference_temperature",
-        cells.or_word(AS_FOUND, cells.quantity("temperature")),
+        cells.or_word(AS_FOUND, cells.metal_temperature),
         True,
         True,
         "Such as 20 °C, or as found.",

@@ -12,7 +12,7 @@ from inspections.actions import due
 from inspections.actions.entries import NewNoReading, NewReading
 from inspections.actions.readings import EntryRefused, open_visit, record
 from inspections.calculations import units
-from inspections.calculations.display import parse_display
+from inspections.calculations.display import NUMBER, UNDER, parse_display
 from inspections.imports import cells
 from inspections.models import Instrument, InstrumentRange, NoReading, Reading, Reason, Visit, VisitState
 from inspections.rules.judging.facts import FALL_OF_POTENTIAL, METHODS, NOT_TAKEN, TEMPERATURE_SOURCES
@@ -25,6 +25,9 @@ from sites.models import Firm, ImportedFile, ImportKind, Person, PointNumber, Te
 
 # A display cannot show much more than its range's top; a reading beyond it was taken down wrongly.
 OVERSHOOT = Decimal("1.1")
+
+# Displays that a current must have flowed for; none flows where the circuit is open.
+VALUED = (NUMBER, UNDER)
 
 # What a reading's point is asked for; the rest is left in the database.
 POINT = ("structure_id", "part_id", "quantity", "number", "since", "retired_on")
@@ -56,16 +59,14 @@ COLUMNS = (
     Column("unit", cells.ohm_unit, True, meaning="µΩ, mΩ, Ω, kΩ or MΩ."),
     Column("range", text(24), True, meaning="As it stands with the instrument, such as 25 mΩ."),
     Column("method", one_of("a method", METHODS), True),
-    Column(
-        "current", cells.quantity("current", Decimal(0)), True, meaning="Such as 10 A; empty if not known."
-    ),
-    Column("temperature", cells.quantity("temperature"), True, meaning="Such as 21 °C; empty if not taken."),
+    Column("current", cells.test_current, True, meaning="Such as 10 A; empty if not known."),
+    Column("temperature", cells.metal_temperature, True, meaning="Such as 21 °C; empty if not taken."),
     Column("temperature_source", one_of("a source of temperature", TEMPERATURE_SOURCES), True),
     Column("instrument", text(60), True, meaning="Its serial number."),
     Column("time", cells.time, True, True, "Write the time at the site, such as 2027-05-03 10:20."),
     Column(
         "current_set",
-        cells.above_zero("current"),
+        cells.set_current,
         meaning="What the instrument was set to; current is what flowed.",
     ),
     Column("temperature_accuracy", cells.above_zero("temperature difference"), meaning="Such as 1 K."),
@@ -73,9 +74,7 @@ COLUMNS = (
     Column(
         "reversed", cells.displays(2), meaning="With the current reversed: -0.44; or that and forward again."
     ),
-    Column(
-        "null", cells.quantity("resistance"), meaning="The leads' resistance to subtract, such as 0.02 Ω."
-    ),
+    Column("null", cells.lead_null, meaning="The leads' resistance to subtract, such as 0.02 Ω."),
     Column(
         "null_time", cells.time, meaning="When the leads were nulled, at the site, such as 2027-05-03 08:10."
     ),
@@ -278,6 +277,16 @@ class _Entries:
         for column in NEEDED_WITH_READING:
             if row[column] is None and column not in row.bad:
                 self._fault(row, column, "The cell is empty. A reading needs it.")
+        if (
+            row["current"] == 0
+            and row["reading"] is not None
+            and parse_display(row["reading"]).kind in VALUED
+        ):
+            self._fault(
+                row,
+                "current",
+                "Without a current there is no value. Leave it empty if what flowed is not known.",
+            )
         source, temperature = row["temperature_source"], row["temperature"]
         if temperature is not None and source in (None, NOT_TAKEN) and "temperature_source" not in row.bad:
             self._fault(row, "temperature_source", "Say how the temperature was taken: contact or air.")

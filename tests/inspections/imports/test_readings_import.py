@@ -126,7 +126,13 @@ def test_it_takes_fall_of_potential_with_positions() -> None:
         ("method", "by eye", "“by eye” is not a method. Write two-wire, four-wire,"),
         ("current", "10", "10 has no unit."),
         ("current", "10 V", "is not a unit of current"),
-        ("current", "-1 A", "is below 0"),
+        ("current", "-1 A", "is no test current: one lies between 0 and 1000 A"),
+        ("current", "1001 A", "is no test current: one lies between 0 and 1000 A"),
+        ("current", "0 mA", "Line 3, current: Without a current there is no value."),
+        ("current_set", "0 A", "is not above zero"),
+        ("current_set", "10000 A", "is no test current"),
+        ("temperature", "301 °C", "Line 3, temperature: “301 °C” lies outside −100 to 300 °C"),
+        ("temperature", "-101 °C", "lies outside −100 to 300 °C, where the law of metals holds"),
         ("temperature", "294 K", "is not a unit of temperature"),
         ("temperature_source", "", "Say how the temperature was taken: contact or air."),
         ("temperature_source", "not taken", "Say how the temperature was taken: contact or air."),
@@ -141,6 +147,7 @@ def test_it_takes_fall_of_potential_with_positions() -> None:
         ("repeats", "5.01|--", "is not a number that a display shows"),
         ("reversed", "1|2|3", "At most 2 are taken."),
         ("null", "0.02", "0.02 has no unit"),
+        ("null", "-0.02 mΩ", "Line 3, null: “-0.02 mΩ” is below zero, which no lead's resistance is."),
         ("positions", "52: 57.5", "Positions belong to the fall-of-potential method."),
         ("positions", "52 57.5", "is no position"),
         ("time", "3.5.2027 10:20", "is not a time. Write it such as 2027-05-03 10:20."),
@@ -162,6 +169,19 @@ def test_it_names_a_bad_cell_and_saves_nothing(column: str, value: str, words: s
     story, visit = begun()
     found = faults_of(story, visit, csv_of({"point": "2"}, {column: value}))
     assert any(fault.startswith("Line 3") and words in fault for fault in found), found
+
+
+def test_no_current_flows_where_the_circuit_is_open() -> None:
+    story, visit = begun()
+    take(story, visit, csv_of({"reading": "OL", "current": "0 A"}))
+    assert Verdict.objects.get().outcome == "above limit"
+
+
+@pytest.mark.parametrize("temperature", ["-100 °C", "300 °C"])
+def test_it_judges_a_metal_as_cold_and_as_hot_as_the_law_of_metals_reaches(temperature: str) -> None:
+    story, visit = begun()
+    take(story, visit, csv_of({"temperature": temperature}))
+    assert Verdict.objects.get().corrected_ohm is not None
 
 
 @pytest.mark.parametrize("column", ["unit", "range", "instrument", "current", "temperature"])

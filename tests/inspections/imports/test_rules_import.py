@@ -89,6 +89,11 @@ def test_it_tells_no_limit_and_as_found_from_an_empty_cell() -> None:
     assert len(faults_of(Limits(), csv_of({**LIMIT, "limit": "", "reference_temperature": ""}))) == 2
 
 
+def test_a_limit_holds_at_a_temperature_that_the_law_of_metals_reaches() -> None:
+    (found,) = faults_of(Limits(), csv_of({**LIMIT, "reference_temperature": "350 °C"}))
+    assert found.startswith("Line 2, reference_temperature: “350 °C” lies outside −100 to 300 °C")
+
+
 def test_it_keeps_that_a_limit_is_the_whole_earths_and_what_one_electrode_may_come_to() -> None:
     earth = {**LIMIT, "quantity": "earth", "limit": "10 Ω", "times_per_electrode": "1"}
     take(Limits(), csv_of(earth))

@@ -126,6 +126,12 @@ def test_it_carries_on_how_it_was_measured_and_never_what_was_read(
         ({"reading": "9000"}, "reading", "beyond the range"),
         ({"left_out": "7.41"}, "left_out", "gives no reason"),
         ({"positions": "62: 5"}, "positions", "belong to the fall-of-potential method"),
+        ({"temperature": "350 °C"}, "temperature", "lies outside −100 to 300 °C"),
+        ({"temperature": "-150 °C"}, "temperature", "lies outside −100 to 300 °C"),
+        ({"null": "-0.02 mΩ"}, "null", "is below zero"),
+        ({"current": "0 A"}, "current", "Without a current there is no value"),
+        ({"current": "1500 A"}, "current", "is no test current"),
+        ({"current_set": "1500 A"}, "current_set", "is no test current"),
     ],
 )
 def test_it_says_at_the_field_what_is_wrong_and_keeps_what_was_typed(
@@ -200,6 +206,25 @@ def test_a_correction_replaces_the_reading_and_says_why(here: Scene, visit: Visi
         reverse("reading", args=[new.pk]), first, "decimal point missed",
     )  # fmt: skip
     assert inspector.get(address).url == reverse("reading", args=[first.pk])
+
+
+@pytest.mark.parametrize(
+    ("told", "words"),
+    [
+        ({"temperature": "350 °C"}, "lies outside −100 to 300 °C"),
+        ({"null": "-0.02 mΩ"}, "is below zero"),
+        ({"current": "0 A"}, "Without a current there is no value"),
+    ],
+)
+def test_a_correction_is_held_to_what_can_be_and_keeps_what_was_typed(
+    here: Scene, visit: Visit, inspector: Client, told: dict[str, str], words: str
+) -> None:
+    inspector.post(at(visit, here, "1"), typed(here))
+    address = reverse("reading-correct", args=[Reading.objects.get().pk])
+    answer = inspector.post(address, {**typed(here, "6.00", **told), "reading-reason": "a slip of the pen"})
+    html = answer.content.decode()
+    assert (answer.status_code, Reading.objects.count()) == (422, 1)
+    assert words in html and "a slip of the pen" in html and 'value="6.00"' in html
 
 
 def test_nothing_is_entered_once_the_field_work_is_complete(here: Scene, inspector: Client) -> None:
