@@ -28,7 +28,7 @@ def authorise(visit: Visit, *, by: Person, at: datetime) -> Issue:
     Raises: VisitRefused in another state, or where the signatory holds no authorisation for these systems
     """
     visit = (
-        Visit.objects.select_for_update(of=("self",))
+        Visit.objects.select_for_update(of=("self",), no_key=True)
         .select_related("firm", "structure__site__client__firm")
         .get(pk=visit.pk)
     )

@@ -23,7 +23,7 @@ def begin(firm: Firm) -> None:
 
 def locked_head(firm: Firm) -> LogHead:
     """The firm's head row, locked until the transaction ends. Take it last, so that no two acts wait in a ring."""
-    return LogHead.objects.select_for_update().get(pk=firm.pk)
+    return LogHead.objects.select_for_update(no_key=True).get(pk=firm.pk)
 
 
 def record(

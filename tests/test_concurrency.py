@@ -3,6 +3,7 @@
 On a database of these tests' own, of the kind this run is on; SQLite's is a file, as in use, not memory.
 """
 
+import re
 from collections import Counter
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -10,6 +11,7 @@ from threading import Barrier
 from typing import Any
 
 import pytest
+from django.conf import settings
 from django.db import connection
 
 from sites import filestore
@@ -138,6 +140,25 @@ def test_it_lets_every_kind_of_act_go_on_beside_the_others(record: Driver) -> No
     all_done(found)
     assert found["imported"] == len(found["reports"]) == WORKERS
     assert_in_order(found)
+
+
+@pytest.mark.parametrize("changed", ["person", "membership", "site", "structure"])
+def test_a_row_is_changed_while_a_visit_that_refers_to_it_is_planned(record: Driver, changed: str) -> None:
+    found = record.ask("at once", "change_beside", changed=changed)
+    assert all_done(found) == [1, True]
+    assert_in_order(found)
+
+
+def test_whoever_locks_a_row_leaves_its_key_to_those_who_refer_to_it() -> None:
+    """Or they wait for each other in a ring: one holds the log's head, the other the row."""
+    files = [
+        path
+        for app in ("sites", "inspections", "reports")
+        for path in (settings.BASE_DIR / app).rglob("*.py")
+    ]
+    locks = [lock for path in files for lock in re.findall(r"select_for_update\([^\n]*", path.read_text())]
+    assert len(locks) > 30
+    assert [lock for lock in locks if "no_key=True)" not in lock] == []
 
 
 def test_it_never_takes_away_a_file_that_another_process_keeps(record: Driver) -> None:

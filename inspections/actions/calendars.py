@@ -69,7 +69,11 @@ def hashed(secret: str) -> str:
 
 
 def _standing(feed: CalendarFeed) -> CalendarFeed:
-    fresh = CalendarFeed.objects.select_for_update(of=("self",)).select_related("firm").get(pk=feed.pk)
+    fresh = (
+        CalendarFeed.objects.select_for_update(of=("self",), no_key=True)
+        .select_related("firm")
+        .get(pk=feed.pk)
+    )
     if fresh.revoked_at is not None:
         raise CalendarRefused("This calendar was taken back already.")
     return fresh

@@ -161,7 +161,7 @@ def see_again(
 
     Raises: FindingRefused at the visit that found it, twice at one visit, elsewhere, or in another state
     """
-    visit = Visit.objects.select_for_update(of=("self",)).get(pk=visit.pk)
+    visit = Visit.objects.select_for_update(of=("self",), no_key=True).get(pk=visit.pk)
     if visit.state != VisitState.ON_SITE:
         raise FindingRefused(
             f"Visit {visit.number} is {visit.state}. What was seen again is recorded while it is on site."
@@ -190,7 +190,7 @@ def _say_what_and_by_whom(words: str, done_by: str) -> None:
 def _admitting(defect: Defect, kind: Kind, so_at: datetime, at: datetime) -> Defect:
     """The defect, locked, where what it is today admits the act. Raises: FindingRefused"""
     fresh = (
-        Defect.objects.select_for_update(of=("self",))
+        Defect.objects.select_for_update(of=("self",), no_key=True)
         .select_related("structure__site__client__firm")
         .get(pk=defect.pk)
     )

@@ -30,7 +30,11 @@ def record_defect(
 
     Raises: FindingRefused without place or words, for another structure's point, or for a time yet to come
     """
-    visit = Visit.objects.select_for_update(of=("self",)).select_related("firm", "structure").get(pk=visit.pk)
+    visit = (
+        Visit.objects.select_for_update(of=("self",), no_key=True)
+        .select_related("firm", "structure")
+        .get(pk=visit.pk)
+    )
     if visit.state != VisitState.ON_SITE:
         raise FindingRefused(
             f"Visit {visit.number} is {visit.state}. Defects are recorded while it is on site; ask the reviewing "

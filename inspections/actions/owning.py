@@ -52,7 +52,7 @@ def return_to_use(
 
     Raises: FindingRefused for a day before it began, or without an authority
     """
-    structure = Structure.objects.select_for_update(of=("self",)).get(pk=suspension.structure_id)
+    structure = Structure.objects.select_for_update(of=("self",), no_key=True).get(pk=suspension.structure_id)
     if last_day < suspension.since:
         raise FindingRefused(
             f"It is out of use since {shown(suspension.since)}. Give that day or a later one."

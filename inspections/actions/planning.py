@@ -178,7 +178,7 @@ def current_day(visit: Visit) -> PlannedDay:
 
 def _planned(visit: Visit) -> Visit:
     fresh = (
-        Visit.objects.select_for_update(of=("self",))
+        Visit.objects.select_for_update(of=("self",), no_key=True)
         .select_related("firm", "structure__site__client")
         .get(pk=visit.pk)
     )

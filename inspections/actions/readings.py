@@ -105,7 +105,7 @@ def correctable(reading: Reading) -> bool:
 def open_visit(visit: Visit, states: Iterable[str] = (VisitState.ON_SITE,)) -> Visit:
     """The visit, locked, if it takes entries in its present state."""
     fresh = (
-        Visit.objects.select_for_update(of=("self",))
+        Visit.objects.select_for_update(of=("self",), no_key=True)
         .select_related("firm", "structure__site__client")
         .get(pk=visit.pk)
     )

@@ -21,7 +21,7 @@ def add(
     Raises: DocumentRefused before it has begun or where it was cancelled, and what ``documents.add`` refuses
     """
     with_place = Visit.objects.select_related("structure__site__client__firm")
-    visit = with_place.select_for_update(of=("self",)).get(pk=visit.pk)
+    visit = with_place.select_for_update(of=("self",), no_key=True).get(pk=visit.pk)
     if visit.state in (VisitState.PLANNED, VisitState.CANCELLED):
         raise DocumentRefused(
             f"Visit {visit.number} is {visit.state}: nothing was seen there. Add the document to the structure."

@@ -27,7 +27,7 @@ from inspections.models import (
     VisitStep,
 )
 from sites import log
-from sites.models import Person, Structure, TestPoint
+from sites.models import Person, Site, Structure, TestPoint
 
 CONDITIONS = ("weather", "rain_last_7_days", "soil", "air_temperature")
 
@@ -76,6 +76,10 @@ def plan(
     firm = structure.site.client.firm
     gaps = booking.gaps(structure, kind, planned_on, inspectors=inspectors, instruments=instruments)
     booking.refuse(gaps, anyway)
+    # Whoever renames the site or the structure keeps them from being referred to until the log's head is theirs. They
+    # are waited for here, before the head is ours; the site first, as they do.
+    Site.objects.select_for_update(no_key=True).get(pk=structure.site_id)
+    Structure.objects.select_for_update(no_key=True).get(pk=structure.pk)
     head = log.locked_head(firm)
     head.visits += 1
     head.save(update_fields=["visits"])
@@ -257,7 +261,7 @@ def move(
 def locked(visit: Visit, *states: str) -> Visit:
     """The visit, read again and locked, if it is in one of the states. Raises: VisitRefused"""
     fresh = (
-        Visit.objects.select_for_update(of=("self",))
+        Visit.objects.select_for_update(of=("self",), no_key=True)
         .select_related("firm", "structure__site__client")
         .get(pk=visit.pk)
     )

@@ -89,7 +89,7 @@ def invite(
 @transaction.atomic
 def invite_again(person: Person, *, firm: Firm, by: Person, at: datetime) -> Invited:
     """Another link, which replaces those before it. Raises: PeopleRefused once a password has been set"""
-    person = Person.objects.select_for_update().get(pk=person.pk)
+    person = Person.objects.select_for_update(no_key=True).get(pk=person.pk)
     if person.has_usable_password():
         raise PeopleRefused(
             f"{person} has set a password already. A forgotten one is renewed at the sign-in."
@@ -106,7 +106,7 @@ def withdraw_invitation(invitation: Invitation, *, by: Person, at: datetime) -> 
 
     Raises: PeopleRefused where the invitation has ended already
     """
-    invitation = Invitation.objects.select_for_update(of=("self",)).get(pk=invitation.pk)
+    invitation = Invitation.objects.select_for_update(of=("self",), no_key=True).get(pk=invitation.pk)
     if InvitationEnd.objects.filter(invitation=invitation).exists():
         raise PeopleRefused("This invitation was accepted, replaced or withdrawn already.")
     InvitationEnd.objects.create(invitation=invitation, how=HowEnded.WITHDRAWN, by=by, recorded_at=at)
@@ -124,7 +124,7 @@ def accept_invitation(invitation: Invitation, *, name: str, password: str, at: d
 
 @transaction.atomic
 def _accept(invitation: Invitation, *, name: str, password: str, at: datetime) -> Person:
-    person = Person.objects.select_for_update().get(pk=invitation.person_id)
+    person = Person.objects.select_for_update(no_key=True).get(pk=invitation.person_id)
     open_still = Invitation.objects.open(at).filter(pk=invitation.pk).exists()
     if not open_still or not person.is_active or person.email is None:
         raise InvitationOver

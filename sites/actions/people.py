@@ -139,7 +139,7 @@ def create_authorisation(
 def end_membership(membership: Membership, *, until: date, by: Person, at: datetime) -> Membership:
     """The last day of a membership; what it reached ends with it. Raises: PeopleRefused"""
     locked_firm(membership.firm)
-    membership = Membership.objects.select_for_update(of=("self",)).get(pk=membership.pk)
+    membership = Membership.objects.select_for_update(of=("self",), no_key=True).get(pk=membership.pk)
     if membership.role == Role.AUDITOR and membership.until and until > membership.until:
         raise PeopleRefused("A grant to an auditor is not made longer. Give a new one.")
     _end(membership, until, "A membership cannot end before it begins.")
@@ -179,7 +179,7 @@ def grant_audit(
 @transaction.atomic
 def end_scope(scope: Scope, *, until: date, by: Person, at: datetime) -> Scope:
     """The last day on which a membership reaches a client or a site. Raises: PeopleRefused"""
-    found = Scope.objects.select_for_update(of=("self",)).get(pk=scope.pk)
+    found = Scope.objects.select_for_update(of=("self",), no_key=True).get(pk=scope.pk)
     _end(found, until, "This cannot end before it begins.")
     member = found.membership
     facts = {"person": str(member.person.identity), "until": until.isoformat()}
@@ -190,7 +190,7 @@ def end_scope(scope: Scope, *, until: date, by: Person, at: datetime) -> Scope:
 @transaction.atomic
 def end_authorisation(row: Authorisation, *, until: date, by: Person, at: datetime) -> Authorisation:
     """The last day of an authorisation; what was done under it until then stays. Raises: PeopleRefused"""
-    found = Authorisation.objects.select_for_update(of=("self",)).get(pk=row.pk)
+    found = Authorisation.objects.select_for_update(of=("self",), no_key=True).get(pk=row.pk)
     _end(found, until, "An authorisation cannot end before it begins.")
     facts = {
         "person": str(found.person.identity),
@@ -209,7 +209,7 @@ def erase_contact(person: Person, *, firm: Firm, by: Person, at: datetime) -> Pe
     The log of every firm stays whole: it holds only the sealed address, which nothing can confirm any more.
     Raises: PeopleRefused while they still belong to a firm
     """
-    person = Person.objects.select_for_update().get(pk=person.pk)
+    person = Person.objects.select_for_update(no_key=True).get(pk=person.pk)
     if Membership.objects.on(at.date()).filter(person=person).exists():
         raise PeopleRefused(f"{person} still belongs to a firm. End the membership first.")
     person.email, person.is_active = None, False

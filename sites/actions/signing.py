@@ -47,7 +47,7 @@ class LinkOver(SigningRefused):
 @transaction.atomic
 def change_password(person: Person, *, password: str, session: str | None, at: datetime) -> Person:
     """A new password; every other session ends. session: the key of the one that stays"""
-    person = Person.objects.select_for_update().get(pk=person.pk)
+    person = Person.objects.select_for_update(no_key=True).get(pk=person.pk)
     person.set_password(password)
     person.save(update_fields=["password"])
     end_sessions(person, but=session)
@@ -60,7 +60,7 @@ def change_password(person: Person, *, password: str, session: str | None, at: d
 @transaction.atomic
 def renew_password(person: Person, *, token: str, password: str, at: datetime) -> Person:
     """A new password by a link that was mailed; every session ends. Raises: LinkOver"""
-    person = Person.objects.select_for_update().get(pk=person.pk)
+    person = Person.objects.select_for_update(no_key=True).get(pk=person.pk)
     if not person.is_active or not default_token_generator.check_token(person, token):
         raise LinkOver
     person.set_password(password)
@@ -96,7 +96,7 @@ def remove_second_factors(person: Person, *, by: Person | None, at: datetime, re
     Returns: how many. Raises: SigningRefused where there is none, for one's own, and for somebody of another firm
     """
     _require_may_remove(person, by, at)
-    found = Authenticator.objects.select_for_update().filter(user=person)
+    found = Authenticator.objects.select_for_update(no_key=True).filter(user=person)
     count = len(found)
     if not count:
         raise SigningRefused(f"{person} has no second factor.")

@@ -6,17 +6,19 @@ from dataclasses import replace
 from datetime import timedelta
 from functools import partial
 from typing import Any
+from unittest import mock
 
 from django.db import connection, transaction
 
-from inspections.actions import readings, visits
+from inspections.actions import readings, register, visits
 from inspections.imports import Readings
 from inspections.models import Reading, Visit
 from reports import actions
 from reports.models import Issue, IssueFile
-from sites import filestore, imports
-from sites.actions import people
+from sites import filestore, imports, log
+from sites.actions import people, signing
 from sites.models import (
+    Firm,
     ImportedFile,
     LogEntry,
     LogHead,
@@ -95,6 +97,39 @@ def lingering(act: Callable[[], Any]) -> None:
     with transaction.atomic():
         act()
         time.sleep(0.2)
+
+
+def holding_the_head(act: Callable[[], Any]) -> Any:
+    """The act, which keeps the log's head for a while before it goes on: the others come to stand behind it."""
+    taken = log.locked_head
+
+    def slowly(firm: Firm) -> LogHead:
+        head = taken(firm)
+        time.sleep(0.8)
+        return head
+
+    with mock.patch.object(log, "locked_head", slowly):
+        return act()
+
+
+def a_moment_later(act: Callable[[], Any]) -> Any:
+    """The act, once the other one has had the time to take the log's head."""
+    time.sleep(0.3)
+    return act()
+
+
+def names_what_another_changes(story: told.Story, changed: str) -> Callable[[], Any]:
+    """An act that changes a row which the plan of a visit refers to."""
+    by, at, since = story.planner, told.ON_SITE, told.ON_SITE_DAY
+    if changed == "person":
+        return lambda: signing.change_password(story.inspector, password=f.PASSWORD, session=None, at=at).pk
+    if changed == "membership":
+        row = Membership.objects.get(person=story.inspector)
+        return lambda: people.end_membership(row, until=since + timedelta(days=90), by=by, at=at).pk
+    if changed == "site":
+        site = story.structure.site
+        return lambda: register.change_site(site, since=since, name="Gate 2", by=by, at=at).pk
+    return lambda: register.describe_structure(story.structure, since=since, name="Tower", by=by, at=at).pk
 
 
 class AtOnce:
@@ -276,6 +311,20 @@ class AtOnce:
 
         answers = children.at_once([partial(lingering, give)] * workers)
         return self._found(story, answers, reaches=member.scopes.count())
+
+    def change_beside(self, changed: str) -> dict[str, Any]:
+        """Somebody plans a visit while another changes a row that the visit refers to."""
+        with transaction.atomic():
+            story = told.begin(2)
+            record.reckon_due_dates(story.firm)
+        change = names_what_another_changes(story, changed)
+        answers = children.at_once(
+            [
+                lambda: holding_the_head(lambda: told.plan(story).number),
+                lambda: bool(a_moment_later(change)),
+            ]
+        )
+        return self._found(story, answers)
 
     def keep_the_same_bytes(self, workers: int, files: int) -> list[dict[str, Any]]:
         """Several keep the same files in the same order, each looking for its own at once."""

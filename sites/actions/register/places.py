@@ -47,7 +47,9 @@ def create_client(firm: Firm, *, name: str, by: Person, at: datetime, paper: str
 @transaction.atomic
 def change_client(client: Client, *, since: date, by: Person, at: datetime, **changed: Any) -> Client:
     """What a client is called, and on what paper reports go out, from a day on. Raises: RegisterRefused"""
-    client = Client.objects.select_for_update(of=("self",)).select_related("firm").get(pk=client.pk)
+    client = (
+        Client.objects.select_for_update(of=("self",), no_key=True).select_related("firm").get(pk=client.pk)
+    )
     facts = change(client, ("name", "paper"), changed)
     log.record(
         client.firm, "client described", client, by=by, at=at, facts={"since": since.isoformat(), **facts}
@@ -90,7 +92,11 @@ def change_site(
 
     Days are counted in its time zone: ``before_log`` gets every structure there.
     """
-    site = Site.objects.select_for_update(of=("self",)).select_related("client__firm").get(pk=site.pk)
+    site = (
+        Site.objects.select_for_update(of=("self",), no_key=True)
+        .select_related("client__firm")
+        .get(pk=site.pk)
+    )
     require_time_zone(changed.get("time_zone", site.time_zone))
     require_position(changed.get("latitude", site.latitude), changed.get("longitude", site.longitude))
     require_begun(since, site, at)

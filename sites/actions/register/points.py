@@ -126,5 +126,5 @@ def retire_point(
 
 
 def _locked(point: TestPoint) -> TestPoint:
-    rows = TestPoint.objects.select_for_update(of=("self",))
+    rows = TestPoint.objects.select_for_update(of=("self",), no_key=True)
     return rows.select_related("structure__site__client__firm").get(pk=point.pk)

@@ -59,7 +59,7 @@ def describe_structure(
 ) -> Structure:
     """What a structure is called and like from a day on; what is not named stays. Raises: RegisterRefused"""
     structure = (
-        Structure.objects.select_for_update(of=("self",))
+        Structure.objects.select_for_update(of=("self",), no_key=True)
         .select_related("site__client__firm")
         .get(pk=structure.pk)
     )
@@ -86,7 +86,11 @@ def create_system(structure: Structure, *, kind: str, name: str, by: Person, at:
 @transaction.atomic
 def change_system(system: System, *, since: date, by: Person, at: datetime, **changed: Any) -> System:
     """What a system is called, and of what kind it is, from a day on. Raises: RegisterRefused"""
-    system = System.objects.select_for_update(of=("self",)).select_related(WITH_FIRM).get(pk=system.pk)
+    system = (
+        System.objects.select_for_update(of=("self",), no_key=True)
+        .select_related(WITH_FIRM)
+        .get(pk=system.pk)
+    )
     require_begun(since, system.structure.site, at)
     facts = change(system, ("name", "kind"), changed)
     log.record(
@@ -122,7 +126,7 @@ def create_part(
 @transaction.atomic
 def describe_part(part: Part, *, since: date, by: Person, at: datetime, **changed: Any) -> Part:
     """What a part is called and like from a day on; what is not named stays. Raises: RegisterRefused"""
-    part = Part.objects.select_for_update(of=("self",)).select_related(WITH_FIRM).get(pk=part.pk)
+    part = Part.objects.select_for_update(of=("self",), no_key=True).select_related(WITH_FIRM).get(pk=part.pk)
     require_begun(since, part.structure.site, at)
     require_later(part, since, part.details.values_list("since", flat=True))
     facts = change(part, ("name", *PART_FACTS), changed)
