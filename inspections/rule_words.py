@@ -89,14 +89,17 @@ def reference_words(rule: LimitRule) -> str:
 
 def where_words(rule: Rule) -> str:
     """Of which structures: place first, then class and use."""
-    if rule.structure_id:
-        place = f"{rule.structure}, {rule.structure.site}" if rule.structure else ""
-    elif rule.site_id:
-        place = f"{rule.site}, {rule.site.client}" if rule.site else ""
-    else:
-        place = str(rule.client) if rule.client_id else "everywhere"
-    kinds = kinds_words(rule)
+    place, kinds = place_words(rule), kinds_words(rule)
     return f"{place}: {kinds}" if kinds else place
+
+
+def place_words(rule: Rule) -> str:
+    """Wieża Łódź, Old Yard"""
+    if rule.structure_id:
+        return f"{rule.structure}, {rule.structure.site}" if rule.structure else ""
+    if rule.site_id:
+        return f"{rule.site}, {rule.site.client}" if rule.site else ""
+    return str(rule.client) if rule.client_id else "everywhere"
 
 
 def kinds_words(rule: Rule) -> str:

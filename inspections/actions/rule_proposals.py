@@ -7,8 +7,10 @@ from django.db import transaction
 
 from inspections.actions import due
 from inspections.actions.rules import (
+    CODE_TAKEN,
     Rule,
     RuleRefused,
+    is_code_taken,
     lengthens,
     require_reason_to_change,
     require_somebody_else,
@@ -22,9 +24,12 @@ from sites.models import Firm, Person
 def propose(edition: Rule, *, by: Person, at: datetime, words: str = "") -> Rule:
     """Keep an edition (not yet saved) as proposed. words: why; needed where it changes an interval.
 
-    Raises: RuleRefused where it is on record already, contradicts itself, or its reason is none
+    Raises: RuleRefused where it is on record already, its code names a rule of another place, it contradicts itself,
+    or its reason is none
     """
     Firm.objects.select_for_update(no_key=True).get(pk=edition.firm_id)
+    if is_code_taken(edition):
+        raise RuleRefused(CODE_TAKEN)
     model = type(edition)
     if model._default_manager.filter(
         firm=edition.firm_id, code=edition.code, edition=edition.edition

@@ -16,6 +16,9 @@ from sites.models import Firm, ImportedFile, ImportKind, Membership, Person, Str
 
 Rule = LimitRule | IntervalRule
 
+# Whoever is told this may not see where the code stands, so it does not say.
+CODE_TAKEN = "This code is taken in this firm’s rules. Choose another."
+
 
 class RuleRefused(Exception):
     """Something that cannot be done with a rule, with the sentence for the person who tried."""
@@ -126,7 +129,18 @@ def adopted_before(edition: Rule, on: date | None = None) -> Rule | None:
 
 
 def siblings(edition: Rule) -> Any:
-    """Every edition of the same rule, itself included."""
+    """Every edition of the same rule, itself included: of this code, at this place."""
+    return _coded_alike(edition).filter(
+        client=edition.client_id, site=edition.site_id, structure=edition.structure_id
+    )
+
+
+def is_code_taken(edition: Rule) -> bool:
+    """Whether the code names a rule of another place, and none of this one."""
+    return _coded_alike(edition).exists() and not siblings(edition).exists()
+
+
+def _coded_alike(edition: Rule) -> Any:
     return type(edition)._default_manager.filter(firm=edition.firm_id, code=edition.code)
 
 

@@ -4,8 +4,11 @@ from datetime import date
 from typing import Any
 
 from django import forms
+from django.db.models import Q
 
+from inspections.actions.rules import CODE_TAKEN, Rule, is_code_taken, siblings
 from inspections.forms.times import LocalDay
+from inspections.imports.editions import PLACE
 from inspections.imports.intervals import COLUMNS as INTERVAL_COLUMNS
 from inspections.imports.intervals import Intervals
 from inspections.imports.limits import COLUMNS as LIMIT_COLUMNS
@@ -13,9 +16,10 @@ from inspections.imports.limits import Limits
 from inspections.models import Author, IntervalRule, LimitRule, SourceStatus
 from inspections.rules.judging.facts import DECISIONS, METHODS
 from inspections.tables.figures import in_unit
+from sites.access import MAY, STATE_RULES
 from sites.forms.plain import PlainForm
 from sites.imports import Column, Faults, ImportRefused, Row, row_of
-from sites.models import Client, Firm, Person, ProtectionClass, Quantity, Scope, Site, Structure
+from sites.models import Client, Firm, Membership, Person, ProtectionClass, Quantity, Scope, Site, Structure
 
 NOT_FIELDS = ("adopted_from", "adopted_until")
 YES_NO = (("", "does not matter"), ("yes", "only where it is so"), ("no", "only where it is not so"))
@@ -56,6 +60,7 @@ class RuleForm(PlainForm):
     """One edition. Each field is read by its column of the file, so that both take the same and say the same.
 
     fixed: values that may not be chosen here, by column
+    like: the edition it follows, whose code and place are its own
     """
 
     model: type[LimitRule] | type[IntervalRule]
@@ -71,12 +76,14 @@ class RuleForm(PlainForm):
         person: Person,
         on: date,
         fixed: dict[str, str],
+        like: Rule | None = None,
         initial: Any = None,
     ) -> None:
         super().__init__(data, initial=initial)
-        self.firm, self.person, self.on, self.fixed = firm, person, on, fixed
+        self.firm, self.person, self.on, self.like = firm, person, on, like
+        self.fixed = fixed if like is None else {**fixed, **dict.fromkeys(PLACE, ""), "code": like.code}
         for column in self.columns:
-            if column.name not in (*NOT_FIELDS, *fixed):
+            if column.name not in (*NOT_FIELDS, *self.fixed):
                 self.fields[column.name] = _field(column)
         self.fields["words"] = forms.CharField(
             label="Why", max_length=600, required=False, widget=forms.Textarea(attrs={"rows": 2}),
@@ -103,6 +110,8 @@ class RuleForm(PlainForm):
         if self.errors or edition is None:
             return cleaned
         self.edition = self.model(firm=self.firm, **edition)
+        if is_code_taken(self.edition):
+            self.add_error("code", CODE_TAKEN)
         return cleaned
 
     def _row(self, cleaned: dict[str, Any], faults: Faults) -> Row:
@@ -121,6 +130,8 @@ class RuleForm(PlainForm):
 
     def _place(self, row: Row) -> dict[str, Any]:
         """The narrowest place that is named, among those the person may see."""
+        if self.like is not None:
+            return {name: getattr(self.like, name) for name in PLACE}
         client, site, structure = row["client"], row["site"], row["structure"]
         if structure:
             rows: Any = Structure.objects.visible_to(self.person, on=self.on).filter(
@@ -164,18 +175,28 @@ class OwnRuleMixin:
     def clean(self) -> dict[str, Any]:
         cleaned: dict[str, Any] = super().clean()  # type: ignore[misc]
         edition = getattr(self, "edition", None)
-        if edition is not None:
-            place = edition.client or edition.site or edition.structure
-            if place is None:
-                self.add_error("site", "Name the site or the structure it stands on.")  # type: ignore[attr-defined]
-            elif edition.client and not self._whole_client(edition.client):
-                self.add_error("client", "You answer for some of its sites. Name the site.")  # type: ignore[attr-defined]
+        if edition is None or self.like is not None:  # type: ignore[attr-defined]
+            return cleaned
+        if edition.place == (None, None, None):
+            self.add_error("site", "Name the site or the structure it stands on.")  # type: ignore[attr-defined]
+        elif not answers_there(self.person, edition, self.on):  # type: ignore[attr-defined]
+            self.add_error("client", "You answer for some of its sites. Name the site.")  # type: ignore[attr-defined]
+        elif not self.has_error("code") and self._is_of_others(edition):  # type: ignore[attr-defined]
+            self.add_error("code", CODE_TAKEN)  # type: ignore[attr-defined]
         return cleaned
 
-    def _whole_client(self, client: Client) -> bool:
-        return bool(
-            Scope.objects.on(self.on).filter(membership__person=self.person, client=client).exists()  # type: ignore[attr-defined]
-        )
+    def _is_of_others(self, edition: Rule) -> bool:
+        """Whether the code names a rule that somebody else brought: theirs to follow, not to be ended from here."""
+        own = Q(author=Author.CLIENT, proposal__by=self.person)  # type: ignore[attr-defined]
+        return bool(siblings(edition).exclude(own).exists())
+
+
+def answers_there(person: Person, edition: Rule, on: date) -> bool:
+    """Whether somebody who sees the edition's place answers for all of it: a client is more than its sites."""
+    if edition.client_id is None:
+        return edition.place != (None, None, None)
+    held = Membership.objects.on(on).filter(person=person, role__in=MAY[STATE_RULES])
+    return bool(Scope.objects.on(on).filter(membership__in=held, client=edition.client_id).exists())
 
 
 class OwnIntervalForm(OwnRuleMixin, IntervalForm):

@@ -4,6 +4,7 @@ from abc import abstractmethod
 from datetime import date, datetime, timedelta
 from typing import Any
 
+from inspections.actions.rules import CODE_TAKEN
 from inspections.models import (
     Adoption,
     AllowanceAdoption,
@@ -37,6 +38,7 @@ COMMON = (
     Column("adopted_from", day, True, meaning="Empty while the firm has not adopted it."),
     Column("adopted_until", day, meaning="The last day it applies; empty while open."),
 )
+PLACE = ("client", "site", "structure")
 STATED = ("code", "title", "author", "author_name", "source", "edition", "status", "explosion_risk")
 
 
@@ -50,6 +52,7 @@ class Editions(Importer):
     def __init__(self) -> None:
         self._adopted: list[tuple[LimitRule | IntervalRule | EventAllowance, date | None, date | None]] = []
         self._lines: dict[tuple[str, str], int] = {}
+        self._standing: dict[str, dict[tuple[int | None, ...], int]] = {}
         self._places: dict[tuple[str, ...], Client | Site | Structure] = {}
 
     @abstractmethod
@@ -60,13 +63,17 @@ class Editions(Importer):
         """What hangs on these rules and is reckoned again, in the same transaction."""
 
     def check(self, firm: Firm, rows: list[Row], faults: Faults, *, at: datetime) -> None:
-        there = self.model._default_manager.filter(firm=firm).values_list("code", "edition")
-        self._lines = dict.fromkeys(there, 0)
+        for code, edition, *there in self.model._default_manager.filter(firm=firm).values_list(
+            "code", "edition", *PLACE
+        ):
+            self._lines[code, edition] = 0
+            self._standing.setdefault(code, {})[tuple(there)] = 0
         self._places = _places(firm, rows)
         for row in rows:
             before = len(faults)
-            self._check_edition(row, faults)
             place = self._place(row, faults)
+            if len(faults) > before or self._check_code(row, place, faults):
+                self._check_edition(row, faults)
             facts = self.own_facts(row, faults)
             since, until = row["adopted_from"], row["adopted_until"]
             if until is not None and (since is None or until < since):
@@ -113,6 +120,19 @@ class Editions(Importer):
             **{self.adoption_field: rule}, adopted_from=since, adopted_until=until, by=by, recorded_at=at
         )
 
+    def _check_code(self, row: Row, place: dict[str, Any], faults: Faults) -> bool:
+        """A code names one rule, which has one place. Returns: whether the row may have it"""
+        if row["code"] is None:
+            return True
+        here = tuple(place[name].pk if name in place else None for name in PLACE)
+        standing = self._standing.setdefault(row["code"], {here: row.line})
+        if here in standing:
+            return True
+        line = min(standing.values())
+        told = f"The rule of this code stands at another place in line {line}. Choose another code."
+        faults.add(row.line, "code", told if line else CODE_TAKEN)
+        return False
+
     def _check_edition(self, row: Row, faults: Faults) -> None:
         key = row["code"], row["edition"]
         if None in key:
@@ -128,9 +148,9 @@ class Editions(Importer):
 
     def _place(self, row: Row, faults: Faults) -> dict[str, Any]:
         """The client, site or structure the rule stands on: the narrowest that is named, and only that."""
-        names = [row[column] for column in ("client", "site", "structure")]
+        names = [row[column] for column in PLACE]
         key: tuple[str, ...] = ()
-        for column, name, above in zip(("client", "site", "structure"), names, (True, *names), strict=False):
+        for column, name, above in zip(PLACE, names, (True, *names), strict=False):
             if name is None:
                 continue
             if above is None:
@@ -142,7 +162,7 @@ class Editions(Importer):
             if key not in self._places:
                 faults.add(row.line, column, f"No {column} “{name}” is on record there. Check the name.")
                 return {}
-        return {("client", "site", "structure")[len(key) - 1]: self._places[key]} if key else {}
+        return {PLACE[len(key) - 1]: self._places[key]} if key else {}
 
 
 def _places(firm: Firm, rows: list[Row]) -> dict[tuple[str, ...], Client | Site | Structure]:

@@ -61,11 +61,11 @@ class Intervals(Editions):
             rule for rule, since, _ in self._adopted if since is not None and isinstance(rule, IntervalRule)
         ]
         there = IntervalRule.objects.filter(firm=firm, code__in={rule.code for rule in brought})
-        before: dict[str, IntervalRule] = {}
+        before: dict[tuple[Any, ...], IntervalRule] = {}
         for rule in there.with_adoption().filter(adopted_from__isnull=False).order_by("adopted_from", "pk"):
-            before[rule.code] = rule
+            before[rule.code, rule.place] = rule
         for rule in brought:
-            old = before.get(rule.code)
+            old = before.get((rule.code, rule.place))
             if old is None or not changes(old, rule):
                 continue
             clauses = "; ".join(longer(old, rule))

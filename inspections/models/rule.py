@@ -41,7 +41,9 @@ class SourceStatus(models.TextChoices):
 class Edition(Fact):
     """One edition of one rule, as its author states it. A change is a new edition; adoption is a row of its own.
 
-    code: names the rule within the firm and stays the same from edition to edition
+    code: names the rule within the firm. It and the place stay the same from edition to edition, so that no edition
+        for one place ends what is asked at another
+    client, site, structure: the place, the narrowest that is named; none of them where it stands for the whole firm
     """
 
     firm = models.ForeignKey(Firm, models.PROTECT, related_name="+")
@@ -67,6 +69,11 @@ class Edition(Fact):
 
     def __str__(self) -> str:
         return f"{self.title}, {self.edition}"
+
+    @property
+    def place(self) -> tuple[int | None, int | None, int | None]:
+        """Ids of client, site and structure."""
+        return self.client_id, self.site_id, self.structure_id
 
 
 class EditionQuerySet(models.QuerySet):

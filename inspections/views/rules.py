@@ -27,6 +27,7 @@ from inspections.forms.rules import (
     OwnLimitForm,
     RuleForm,
     WhyForm,
+    answers_there,
     initial_of,
 )
 from inspections.models import Author, Dispensation, IntervalRule, SourceStatus
@@ -113,7 +114,7 @@ def _show(
 
 def _edition_before(edition: Any, person: Person, today: date) -> Any:
     rows = type(edition)._default_manager.visible_to(person, on=today)
-    older = rows.filter(firm=edition.firm_id, code=edition.code, pk__lt=edition.pk)
+    older = rows.filter(pk__in=rules.siblings(edition).values("pk"), pk__lt=edition.pk)
     return older.select_related(*rule_lists.WITH).order_by("-pk").first()
 
 
@@ -129,7 +130,8 @@ def _may_follow(person: Person, edition: Rule, today: date) -> bool:
     if may(person, PROPOSE_RULES, edition.firm_id, on=today):
         return True
     own = edition.author == Author.CLIENT and getattr(edition, "proposal", None) is not None
-    return own and edition.proposal.by_id == person.pk and may(person, STATE_RULES, edition.firm_id, on=today)
+    own = own and edition.proposal.by_id == person.pk and answers_there(person, edition, today)
+    return own and may(person, STATE_RULES, edition.firm_id, on=today)
 
 
 def _firm_to_propose_at(request: HttpRequest, person: Person, today: date) -> Firm | None:
@@ -167,15 +169,13 @@ def _propose(request: HttpRequest, kind: str, firm: Firm, like: Any, at: datetim
     person = signed_in(request)
     own = not may(person, PROPOSE_RULES, firm, on=at.date())
     fixed = {"author": Author.CLIENT.value, "status": SourceStatus.STATED.value} if own else {}
-    if like is not None:
-        fixed["code"] = like.code
     forms_by_kind: dict[str, tuple[type[RuleForm], type[RuleForm]]] = {
         "interval": (IntervalForm, OwnIntervalForm),
         "limit": (LimitForm, OwnLimitForm),
     }
     form = forms_by_kind[kind][own](
         request.POST if request.method == "POST" else None,
-        firm=firm, person=person, on=at.date(), fixed=fixed,
+        firm=firm, person=person, on=at.date(), fixed=fixed, like=like,
         initial=initial_of(like) if like is not None else _initial_place(request, person, at.date()),
     )  # fmt: skip
     if request.method == "POST" and form.is_valid():
@@ -188,7 +188,8 @@ def _propose(request: HttpRequest, kind: str, firm: Firm, like: Any, at: datetim
         else:
             messages.success(request, "It is proposed. Nothing changes until it is approved and adopted.")
             return redirect("rule", kind=kind, pk=made.pk)
-    shown = {"form": form, "kind": kind, "like": like, "own": own}
+    where = rule_words.place_words(like) if like is not None else ""
+    shown = {"form": form, "kind": kind, "like": like, "where": where, "own": own}
     return render(request, "inspections/rule_form.html", shown, status=REFUSED if form.is_bound else 200)
 
 

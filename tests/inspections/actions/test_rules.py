@@ -9,7 +9,7 @@ from inspections.actions import rule_proposals, rules
 from inspections.actions.rules import RuleRefused
 from inspections.models import Adoption, Decision, DueDate, IntervalRule, Proposal
 from inspections.replay.status import status_on
-from sites.models import LogEntry, Role
+from sites.models import LogEntry, Role, Structure
 from tests import factories as f
 from tests import story as told
 from tests.counting import nothing_saved
@@ -128,6 +128,51 @@ def test_want_of_staff_or_money_is_refused_with_a_sentence(story, yearly, words)
         rule_proposals.propose(follow(yearly, months=24), by=story.planner, at=AT, words=words)
 
 
+@pytest.fixture
+def neighbour(story) -> Structure:
+    """A structure of another client of the firm."""
+    return f.StructureFactory(site__client__firm=story.firm)
+
+
+@pytest.mark.parametrize("place", ["client", "site", "structure"])
+@pytest.mark.parametrize("at_first", [False, True])
+def test_a_code_in_use_at_another_place_is_taken_and_what_stands_there_is_not_told(
+    story, yearly, neighbour, place, at_first
+) -> None:
+    here = {"client": neighbour.site.client, "site": neighbour.site, "structure": neighbour}[place]
+    code = yearly.code
+    if at_first:
+        code = f.IntervalRuleFactory(firm=story.firm, code="own look", **{place: here}).code
+    elsewhere = {} if at_first else {place: here}
+    new = edition(story.firm, code=code, edition="own", months=24, **elsewhere)
+    with nothing_saved(), pytest.raises(RuleRefused) as refused:
+        rule_proposals.propose(new, by=story.planner, at=AT, words="")
+    assert str(refused.value) == "This code is taken in this firm’s rules. Choose another."
+
+
+def test_a_limits_code_does_not_take_an_intervals(story, neighbour) -> None:
+    f.LimitRuleFactory(firm=story.firm, code="bonds", site=neighbour.site)
+    assert rule_proposals.propose(edition(story.firm, code="bonds"), by=story.planner, at=AT).pk
+
+
+def test_another_firms_code_is_not_taken(story) -> None:
+    f.IntervalRuleFactory(code="bonds", client=f.ClientFactory())
+    assert rule_proposals.propose(edition(story.firm, code="bonds"), by=story.planner, at=AT).pk
+
+
+def test_where_two_places_have_one_code_from_before_each_goes_on_with_its_own_editions(
+    story, yearly, neighbour
+) -> None:
+    theirs = f.IntervalRuleFactory(firm=story.firm, code=yearly.code, edition="own", site=neighbour.site)
+    f.AdoptionFactory(interval=theirs)
+    new = edition(story.firm, code=yearly.code, edition="own 2", site=neighbour.site, months=6)
+    with pytest.raises(RuleRefused, match="changes the interval of edition own"):
+        rule_proposals.propose(new, by=story.planner, at=AT)
+    made = rule_proposals.propose(new, by=story.planner, at=AT, words="Seasons")
+    assert set(rules.siblings(made)) == {theirs, made}
+    assert list(rules.siblings(yearly)) == [yearly]
+
+
 def longer_by(story, yearly, person) -> IntervalRule:
     words = "Ten years of readings show no change"
     return rule_proposals.propose(follow(yearly, months=24), by=person, at=AT, words=words)
@@ -172,6 +217,19 @@ def test_taking_over_ends_the_other_edition_on_the_day_before(story, yearly) -> 
         "2028-05-03"
     ]
     assert LogEntry.objects.latest("number").payload.count('"ended":{"2027":"2027-06-30"}') == 1
+
+
+def test_taking_over_leaves_a_rule_of_the_same_code_at_another_place_as_it_is(
+    story, yearly, neighbour
+) -> None:
+    theirs, others = (
+        f.IntervalRuleFactory(firm=story.firm, code=yearly.code, edition=name, client=client)
+        for name, client in (("theirs", neighbour.site.client), ("others", story.structure.site.client))
+    )
+    f.AdoptionFactory(interval=others)
+    rules.adopt(theirs, adopted_from=date(2027, 6, 1), by=story.signatory, at=AT, take_over=True)
+    until = dict(IntervalRule.objects.with_adoption().values_list("edition", "adopted_until"))
+    assert until == {yearly.edition: None, "theirs": None, "others": None}
 
 
 def test_an_edition_cannot_take_over_before_the_other_began(story, yearly) -> None:

@@ -4,6 +4,7 @@ import csv
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -155,6 +156,44 @@ def test_it_refuses_an_edition_that_is_there_already() -> None:
     changed = csv_of({**LIMIT, "limit": "25 mΩ"})
     assert "is on record already. What changes is a new edition" in faults_of(Limits(), changed, firm)[0]
     assert "is in line 2 already" in faults_of(Limits(), csv_of(LIMIT, {**LIMIT, "limit": "25 mΩ"}))[0]
+
+
+@pytest.mark.parametrize(
+    ("importer", "row"), [(Limits, LIMIT), (Intervals, INTERVAL), (Allowances, "ALLOWANCE")]
+)
+def test_it_refuses_a_code_in_use_at_another_place(importer: type[Importer], row: Any) -> None:
+    row = ALLOWANCE if row == "ALLOWANCE" else row
+    structure = f.StructureFactory()
+    client = structure.site.client
+    take(importer(), csv_of(row), client.firm)
+    own = {**row, "edition": "own", "client": client.name}
+    taken = "code: This code is taken in this firm’s rules. Choose another."
+    assert faults_of(importer(), csv_of(own), client.firm) == [f"Line 2, {taken}"]
+    # An edition of that name stands there already, which is not told either.
+    assert faults_of(importer(), csv_of({**own, "edition": row["edition"]}), client.firm) == [
+        f"Line 2, {taken}"
+    ]
+    take(importer(), csv_of({**own, "code": "own"}, {**row, "edition": "2028"}), client.firm)
+
+
+def test_it_refuses_one_code_at_two_places_of_a_file() -> None:
+    client = f.ClientFactory()
+    row = {**LIMIT, "client": ""}
+    (fault,) = faults_of(Limits(), csv_of(row, {**row, "edition": "own", "client": client.name}), client.firm)
+    assert fault == (
+        "Line 3, code: The rule of this code stands at another place in line 2. Choose another code."
+    )
+
+
+def test_it_compares_an_interval_with_the_editions_of_its_place_alone() -> None:
+    """Two places had one code before that was refused."""
+    structure = f.StructureFactory()
+    client = structure.site.client
+    for months, place in ((12, {"client": client}), (6, {})):
+        rule = f.IntervalRuleFactory(firm=client.firm, code="yearly", edition=months, months=months, **place)
+        f.AdoptionFactory(interval=rule)
+    take(Intervals(), csv_of({**INTERVAL, "edition": "next", "client": client.name}), client.firm)
+    assert IntervalRule.objects.get(edition="next").place == (client.pk, None, None)
 
 
 def test_it_reckons_due_dates_from_a_new_interval() -> None:

@@ -14,7 +14,7 @@ from inspections.actions import rule_proposals, rules
 from inspections.forms.rules import initial_of
 from inspections.models import Adoption, Decision, Dispensation, DueDate, IntervalRule, LimitRule
 from inspections.rule_words import limit_words
-from sites.models import Role
+from sites.models import Role, Scope
 from tests import factories as f
 from tests import story as told
 from tests.counting import nothing_saved
@@ -312,6 +312,75 @@ def test_they_state_none_for_other_places(story, place) -> None:
     with nothing_saved():
         response = client.post(reverse("rule-propose", args=["interval"]), {**INTERVAL, **named})
     assert response.status_code == 422
+
+
+def test_they_cannot_take_the_code_of_a_rule_that_stands_elsewhere(story, yearly) -> None:
+    person = facility(story, site=story.structure.site)
+    hidden = f.IntervalRuleFactory(
+        firm=story.firm, code="hidden", client=f.ClientFactory(firm=story.firm), months=1
+    )
+    client = as_(person)
+    client.get(reverse("rules"))
+    for code in (yearly.code, hidden.code):
+        given = {**INTERVAL, "code": code, "edition": "own", "structure": story.structure.name}
+        with nothing_saved():
+            refused = client.post(reverse("rule-propose", args=["interval"]), given)
+        assert refused.status_code == 422
+        assert refused.context["form"].errors == {
+            "code": ["This code is taken in this firm’s rules. Choose another."]
+        }
+
+
+def test_they_cannot_take_the_code_of_a_rule_that_somebody_else_brought_for_the_same_place(story) -> None:
+    """The insurer's rule for their own building would end when theirs is adopted."""
+    f.IntervalRuleFactory(firm=story.firm, code="insurer", structure=story.structure)
+    client = as_(facility(story, site=story.structure.site))
+    client.get(reverse("rules"))
+    given = {**INTERVAL, "code": "insurer", "edition": "own", "structure": story.structure.name}
+    with nothing_saved():
+        refused = client.post(reverse("rule-propose", args=["interval"]), given)
+    assert "This code is taken" in refused.content.decode()
+
+
+def test_a_new_edition_stands_where_its_rule_stands(story) -> None:
+    rule = f.IntervalRuleFactory(firm=story.firm, code="store", site=story.structure.site, months=6)
+    url = reverse("rule-new-edition", args=["interval", rule.pk])
+    client = as_(story.planner)
+    shown = client.get(url)
+    assert f"It stands where the rule stands: {rule.site}, {rule.site.client}." in shown.content.decode()
+    assert not {"client", "site", "structure"} & set(shown.context["form"].fields)
+    elsewhere = f.StructureFactory(site__client__firm=story.firm)
+    sent = client.post(url, {**INTERVAL, "edition": "2028", "structure": elsewhere.name})
+    assert sent.status_code == 302
+    made = IntervalRule.objects.get(edition="2028")
+    assert (made.code, made.place) == ("store", rule.place)
+    assert [row.pk for row, _ in client.get(sent["Location"]).context["editions"]] == [made.pk, rule.pk]
+
+
+def test_whoever_stated_a_rule_states_its_next_edition_as_long_as_they_answer_for_its_place(story) -> None:
+    owner = story.structure.site.client
+    person = facility(story, client=owner)
+    client = as_(person)
+    client.post(reverse("rule-propose", args=["interval"]), {**INTERVAL, "client": owner.name})
+    made = IntervalRule.objects.get(code="store, visual")
+    url = reverse("rule-new-edition", args=["interval", made.pk])
+    assert client.post(url, {**INTERVAL, "edition": "2028"}).status_code == 302
+    assert IntervalRule.objects.get(edition="2028").client == owner
+    Scope.objects.filter(membership__person=person).delete()
+    f.ScopeFactory(membership=person.memberships.get(), site=story.structure.site, client=None)
+    assert "new-edition" not in page(client, "rule", "interval", made.pk)
+    assert client.get(url).status_code == 403
+
+
+def test_the_edition_before_is_of_the_same_place(story, yearly) -> None:
+    """Two places had one code before that was refused."""
+    theirs = f.IntervalRuleFactory(
+        firm=story.firm, code=yearly.code, edition="own", site=f.SiteFactory(client__firm=story.firm)
+    )
+    f.AdoptionFactory(interval=theirs)
+    shown = as_(story.planner).get(reverse("rule", args=["interval", theirs.pk]))
+    assert shown.context["before"] is None
+    assert [row for row, _ in shown.context["editions"]] == [theirs]
 
 
 def test_no_link_is_shown_to_somebody_it_would_refuse(story, yearly) -> None:
