@@ -52,9 +52,9 @@ class DueFilter(ListFilter):
         widget=forms.TextInput(attrs={"type": "search"}),
     )
     # Where a count leads to: not asked for in the form, only kept by it.
-    site = django_filters.NumberFilter(widget=forms.HiddenInput(), max_value=MOST_KEY)
+    site = django_filters.NumberFilter(label="Site", widget=forms.HiddenInput(), max_value=MOST_KEY)
     week = django_filters.DateFilter(
-        method="leave", widget=forms.HiddenInput(), validators=[require_in_reach]
+        label="Week", method="leave", widget=forms.HiddenInput(), validators=[require_in_reach]
     )
 
     class Meta:

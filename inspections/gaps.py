@@ -1,6 +1,6 @@
 """What is still to be completed: structures nobody asks about, points never read, structures without a class."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from datetime import date, datetime
 from typing import NamedTuple
 
@@ -9,9 +9,24 @@ from django.db.models import Exists, F, OuterRef, Q, QuerySet
 from inspections.local_days import local_day
 from inspections.models import DueDate, Reading
 from inspections.place_lists import none_required_now
+from sites.access import CHANGE_RULES, PROPOSE_RULES, STATE_RULES
 from sites.models import Person, ProtectionClass, Structure, TestPoint
 
 MOST_COUNTED = 10_000
+
+
+Act = tuple[str, str, bool]
+"""What somebody may do about a structure: label, name of the address, whether it asks for its place by query."""
+
+
+def ways_to_an_obligation(allowed: Collection[str]) -> tuple[Act, ...]:
+    """What may be done where no rule asks for an inspection. allowed: acts of ``sites.access``"""
+    ways: tuple[Act, ...] = ()
+    if set(allowed) & {PROPOSE_RULES, STATE_RULES}:
+        ways += (("State a rule", "rule-propose", True),)
+    if CHANGE_RULES in allowed:
+        ways += (("Record that none is required", "none-required", False),)
+    return ways
 
 
 class Gap(NamedTuple):

@@ -54,9 +54,10 @@ def _waiting_visits(person: Person, roles: Collection[str], on: date) -> list[Vi
     if Role.SIGNATORY in roles:
         wanted |= Q(state=VisitState.APPROVED)
     if Role.REVIEWER in roles:
-        wanted |= Q(state__in=(VisitState.FIELD_COMPLETE, VisitState.IN_REVIEW, VisitState.AMENDING))
+        wanted |= Q(state__in=(VisitState.IN_REVIEW, VisitState.AMENDING))
     if Role.INSPECTOR in roles:
-        wanted |= Q(state__in=OPEN_VISIT, pk__in=VisitPerson.objects.filter(person=person).values("visit"))
+        theirs = (*OPEN_VISIT, VisitState.FIELD_COMPLETE)
+        wanted |= Q(state__in=theirs, pk__in=VisitPerson.objects.filter(person=person).values("visit"))
     visits = Visit.objects.visible_to(person, on=on).filter(wanted).select_related("structure__site")
     return list(visits.order_by("planned_on", "pk")[:MOST])
 
@@ -70,6 +71,8 @@ def _visit_step(visit: Visit, roles: Collection[str]) -> Step:
         return Step("due soon", "visit planned", "", what, planned, "Open the visit", address)
     if visit.state == VisitState.ON_SITE:
         return Step("due", "on site", "", what, planned, "Go on reading", address)
+    if visit.state == VisitState.FIELD_COMPLETE:
+        return Step("draft", "to hand in", "report", what, "The field work is complete.", "Hand in", address)
     if visit.state == VisitState.APPROVED:
         return Step("draft", "to authorise", "report", what, "Reviewed and approved.", "Authorise", address)
     return Step("draft", "to review", "report", what, f"The visit is {visit.state}.", "Review", address)

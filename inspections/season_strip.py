@@ -13,7 +13,7 @@ from inspections.rules.due_dates.calendar_arithmetic import MONTH_NAMES
 from inspections.rules.interval_change import nominal_months
 from inspections.rules.season_cycles import CYCLES_SHOWN, Reach, in_words, reach
 from inspections.standing_words import Owed
-from sites.models import Quantity, Structure
+from sites.models import Quantity, Structure, TestPoint
 
 EARTHS = (Quantity.EARTH, Quantity.EARTH_SYSTEM)
 
@@ -65,6 +65,11 @@ class Strip:
     strictest: float | None
     measured: int
     since: str
+
+
+def has_earth(structure: Structure) -> bool:
+    """Whether a point there is, or was, one of the earth. Reads one query."""
+    return TestPoint.objects.filter(structure=structure, quantity__in=EARTHS).exists()
 
 
 def strip(structure: Structure, owed: Sequence[Owed], *, today: date) -> Strip:

@@ -83,6 +83,10 @@ class Owed(Generic[Row]):
     def runs(self) -> bool:
         return self.state not in ("suspended", "no longer applies")
 
+    def overdue_by(self, day: date) -> bool:
+        """Whether it runs and is not overdue now but will be on that day, such as a planned one."""
+        return self.runs and self.state != "overdue" and day > self.row.grace_until
+
     @property
     def overdue_since(self) -> date | None:
         """The first day overdue, kept while suspended; None otherwise."""

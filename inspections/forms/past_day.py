@@ -44,6 +44,14 @@ class PastDayForm(FilterForm):
             raise forms.ValidationError("That day is yet to come. Choose today or a day before it.")
         return day
 
+    def clean_known(self) -> date | None:
+        known: date | None = self.cleaned_data["known"]
+        if known and known > self.today:
+            raise forms.ValidationError(
+                "What will be known by then is not yet known. Choose today or a day before it."
+            )
+        return known
+
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         if not cleaned.get("known") and cleaned.get("day"):

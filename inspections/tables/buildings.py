@@ -15,7 +15,7 @@ from inspections.models import Visit
 from inspections.portfolio import Building, address_of, is_urgent
 from inspections.rules.defects import State
 from inspections.standing_words import Owed, age_words, share_words
-from inspections.tables.due import demand_of, linked_day, obligation_state
+from inspections.tables.due import demand_of, linked_day, obligation_state, too_late
 from inspections.tables.places import none_required
 from sites.exports.columns import InFile
 from sites.tables.sorting import Column, Natural
@@ -94,7 +94,6 @@ class BuildingsTable(tables.Table):
         )  # fmt: skip
 
     def render_next(self, record: Building) -> SafeString:
-        reasons = reverse("structure", args=[record.structure.pk]) + "#rules"
         if record.next is None:
             if record.stopped:
                 stopped = record.stopped[0]
@@ -105,8 +104,13 @@ class BuildingsTable(tables.Table):
                 )
             if record.none_required:
                 return none_required(record.structure.pk)
-            return format_html('<b>No obligation recorded</b><span class="second"><a href="{}">{}</a></span>', reasons,
-                               "state a rule, or say why none is needed")  # fmt: skip
+            return format_html(
+                '<b>No obligation recorded</b><span class="second"><a href="{}">{}'
+                '<span class="visually-hidden"> at {}</span></a></span>',
+                reverse("structure", args=[record.structure.pk]),
+                "what may be done",
+                record.structure.name,
+            )
         owed = record.next
         return format_html(
             '{}<span class="second">{} · {}, {}</span>{}{}',
@@ -197,8 +201,9 @@ def _planned(record: Building) -> SafeString | str:
     visit = record.planned
     if visit is not None:
         return format_html(
-            '<span class="second"><a href="{}">visit planned for {}</a>, {}</span>',
+            '<span class="second"><a href="{}">visit planned for {}</a>, {}</span>{}',
             reverse("visit", args=[visit.pk]), day(visit.planned_on), visit.get_kind_display(),
+            too_late(record.next, visit.planned_on) if record.next else "",
         )  # fmt: skip
     return "" if record.next is None else format_html('<span class="second">{}</span>', "no visit planned")
 

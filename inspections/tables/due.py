@@ -1,5 +1,7 @@
 """The due list."""
 
+from datetime import date
+
 import django_tables2 as tables
 from django.urls import reverse
 from django.utils.html import format_html
@@ -100,7 +102,9 @@ def plan_of(owed: Owed, *, may_plan: bool) -> SafeString | str:
     """The visit next planned that would settle it, or the way to plan one."""
     if owed.visit and owed.visit_on:
         address = reverse("visit", args=[owed.visit])
-        return format_html('<a class="nb" href="{}">{}</a>', address, day(owed.visit_on))
+        return format_html(
+            '<a class="nb" href="{}">{}</a>{}', address, day(owed.visit_on), too_late(owed, owed.visit_on)
+        )
     if not owed.runs:
         return "none needed"
     if may_plan:
@@ -110,6 +114,13 @@ def plan_of(owed: Owed, *, may_plan: bool) -> SafeString | str:
             '<span class="visually-hidden"> to {}</span></a></span>', address, owed.row.structure.name,
         )  # fmt: skip
     return format_html('<b class="nb">{}</b>', "not planned")
+
+
+def too_late(owed: Owed, planned_on: date) -> SafeString | str:
+    """A remark where the planned visit comes too late for it."""
+    if not owed.overdue_by(planned_on):
+        return ""
+    return format_html('<span class="second"><b class="act">{}</b></span>', "overdue by then")
 
 
 def due_day(owed: Owed) -> SafeString:

@@ -16,7 +16,7 @@ from inspections.filters import PointGapFilter, StructureGapFilter
 from inspections.forms.rules import NoneRequiredForm, WhyForm
 from inspections.models import NoneRequired
 from inspections.tables.gaps import PointGapTable, StructureGapTable
-from sites.access import CHANGE_REGISTER, CHANGE_RULES, MAY, PLAN, PROPOSE_RULES, STATE_RULES, may, require
+from sites.access import CHANGE_REGISTER, CHANGE_RULES, MAY, PLAN, may, require
 from sites.exports.answer import as_file
 from sites.models import Client, Membership, Person, Structure
 from sites.tables.paged import paginate
@@ -66,14 +66,11 @@ def _acts(person: Person, on: date) -> set[str]:
 def _table(name: str, rows: SortedInPages, allowed: set[str]) -> Any:
     if name == "points":
         return PointGapTable(rows, may_plan=PLAN in allowed)
-    links: tuple[tuple[str, str, bool], ...] = ()
+    links: tuple[gaps.Act, ...] = ()
     if name == "class" and CHANGE_REGISTER in allowed:
         links = (("Describe it", "structure-change", False),)
     if name == "obligation":
-        if allowed & {PROPOSE_RULES, STATE_RULES}:
-            links += (("State a rule", "rule-propose", True),)
-        if CHANGE_RULES in allowed:
-            links += (("Record that none is required", "none-required", False),)
+        links = gaps.ways_to_an_obligation(allowed)
     return StructureGapTable(rows, acts=links)
 
 

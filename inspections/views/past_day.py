@@ -15,7 +15,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from inspections.forms.past_day import PastDayForm
-from inspections.local_days import usual_day
+from inspections.local_days import days_in_force, usual_day
 from inspections.portfolio import seen_by
 from inspections.replay import canonical_line, digest_of, status_on
 from inspections.replay.rule_history import history_of
@@ -112,6 +112,7 @@ def past_day(request: HttpRequest) -> HttpResponseBase:
         "form": asked.form,
         "day": asked.day,
         "known": asked.known,
+        "not_over": asked.known >= days_in_force(at)[0],
         "number": len(ids),
         "page": page,
         "table": table,
@@ -221,6 +222,7 @@ def past_day_structure(request: HttpRequest, pk: int) -> HttpResponseBase:
         "form": asked.form,
         "day": asked.day,
         "known": asked.known,
+        "not_over": asked.known >= days_in_force(at)[0],
         "views": views,
         "table": table,
         "digest_was": digest_of([views.was]),

@@ -16,6 +16,7 @@ from inspections import (
     defect_list,
     due_working,
     earth_check,
+    gaps,
     owning,
     part_sections,
     place_lists,
@@ -31,6 +32,7 @@ from inspections.models import NoneRequired, Visit
 from inspections.standing_words import Owed
 from inspections.structure_record import PointRow
 from inspections.tables.defects import StructureDefects
+from inspections.tables.gaps import address_of
 from inspections.tables.places import PointsTable, RulesTable, SitesTable, StructuresTable
 from sites import document_shelf
 from sites.access import CHANGE_REGISTER, MAY, PLAN, may
@@ -157,6 +159,7 @@ def structure(request: HttpRequest, pk: int) -> HttpResponseBase:
         "first": place.details.order_by("since", "recorded_at", "pk").first(),
         "may_plan": may(person, PLAN, place.site.client.firm_id, on=at.date()),
         **_rules(place, owed, at, today),
+        "ways": [] if owed else _ways(place, person, at.date()),
         **_drawn(place, rows, overdue, zone),
         **_history(request, place, zone),
     }
@@ -176,6 +179,15 @@ def _drawn(place: Structure, rows: list[PointRow], overdue: set[int], zone: Zone
     }
 
 
+def _ways(place: Structure, person: Person, on: date) -> list[tuple[str, str]]:
+    """What the person may do about a structure that nobody asks about: label and address."""
+    held = Membership.objects.on(on).filter(person=person, firm=place.site.client.firm_id)
+    roles = set(held.values_list("role", flat=True))
+    allowed = {act for act, who in MAY.items() if roles & who}
+    ways = gaps.ways_to_an_obligation(allowed)
+    return [(label, address_of(name, place, by_query)) for label, name, by_query in ways]
+
+
 def _rules(place: Structure, found: list[Owed], at: datetime, today: date) -> dict[str, Any]:
     governing = next((owed for owed in found if owed.row.governs and owed.runs), None)
     since = {anchor: made.since for anchor, made in due_working.reckoned(place, at).items()} if found else {}
@@ -186,7 +198,7 @@ def _rules(place: Structure, found: list[Owed], at: datetime, today: date) -> di
         "beyond": next((owed for owed in found if owed.runs and owed.row.dispensation_id is None), None),
         "owed": found,
         "silent": rule_wall.silent(place, found, today),
-        "season": season_strip.strip(place, found, today=today),
+        "season": season_strip.strip(place, found, today=today) if season_strip.has_earth(place) else None,
         "none_required": NoneRequired.objects.latest_of(place.pk).select_related("by").first(),
         "today": today,
     }

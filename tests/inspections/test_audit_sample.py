@@ -211,6 +211,14 @@ def test_what_it_was_drawn_from_is_paged_and_goes_on_counting(firm) -> None:
     assert places == [str(LINES_A_PAGE + more) for more in (1, 2, 3)]
 
 
+def test_a_seed_is_shown_letter_by_letter_as_it_was_given(firm) -> None:
+    """Two spaces too: the style keeps them, and whoever copies it draws the same."""
+    church = make.StructureFactory(site__client__firm=firm)
+    ended(church, day=3)
+    browser = signed_in(auditor(firm, church.site.client))
+    assert "two  dice" in browser.get(ask(browser, seed="two  dice").url).content.decode()
+
+
 def test_the_page_says_so_when_the_population_has_changed(firm) -> None:
     church = make.StructureFactory(site__client__firm=firm)
     ended(church, day=3)

@@ -15,7 +15,7 @@ from inspections.models import Urgency, VisitState
 from reports.models import Issue, IssueFile
 from sites.models import Person, Role, Structure, VisitKind
 from tests import factories as make
-from tests.inspections.views.places_record import NOON, Record, member, owe, record
+from tests.inspections.views.places_record import NOON, TODAY, Record, member, owe, record
 
 pytestmark = pytest.mark.django_db
 ENDED = datetime(2027, 5, 3, 15, 0, tzinfo=UTC)
@@ -150,11 +150,23 @@ def test_a_visit_that_only_looked_does_not_hide_the_test_before_it(known: Record
     assert places == sorted(places) and "0 of 5 points read" in said
 
 
+def test_a_visit_planned_after_the_due_day_is_told_as_too_late(known: Record) -> None:
+    hall = make.StructureFactory(site=known.site, name="Hall")
+    owe(hall, 20)
+    make.VisitFactory(structure=hall, state="planned", planned_on=TODAY + timedelta(days=60))
+    assert "overdue by then" in row_of(page(manager(known)), "Hall")
+
+
 def test_a_suspended_building_says_so_and_one_without_rules_says_so(known: Record) -> None:
-    make.StructureFactory(site=known.site, name="Gatehouse")
+    gate = make.StructureFactory(site=known.site, name="Gatehouse")
     html = page(manager(known))
     assert "suspended" in words(row_of(html, "Powder store"))
     assert "No obligation recorded" in words(row_of(html, "Gatehouse"))
+    browser = Browser()
+    browser.force_login(manager(known))
+    gatehouse = browser.get(reverse("structure", args=[gate.pk])).content.decode()
+    assert reverse("rule-propose", args=["interval"]) in gatehouse
+    assert "none-required" not in gatehouse  # not for a manager to say
     make.NoneRequiredFactory(structure=make.StructureFactory(site=known.site, name="Cabin"), words="on skids")
     said = words(row_of(page(manager(known)), "Cabin"))
     assert "No inspection required" in said and "No obligation recorded" not in said

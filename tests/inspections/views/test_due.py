@@ -292,6 +292,32 @@ def test_it_lists_next_what_nobody_has_planned_and_visits_that_wait() -> None:
     assert f"visit {mine.number}," in steps(inspector)[0]
 
 
+def test_field_work_that_is_complete_waits_for_its_inspector_who_alone_can_hand_it_in() -> None:
+    known = record()
+    done = make.VisitFactory(structure=known.church, state="field complete")
+    inspector = member(known.firm, Role.INSPECTOR, clients=[known.client])
+    make.VisitPersonFactory(visit=done, person=inspector)
+    shown = words(page(inspector).partition('<ol class="next"')[2].partition("</ol>")[0])
+    assert f"visit {done.number}," in shown and "to hand in" in shown and "Hand in" in shown
+    assert f"visit {done.number}," not in words(page(member(known.firm, Role.REVIEWER)))
+
+
+def test_a_visit_planned_for_a_day_after_the_due_day_is_told_as_too_late() -> None:
+    known = record()
+    mill, barn = structure(known.firm, "Mill"), structure(known.firm, "Barn")
+    for place in (mill, barn):
+        owe(place, 20, grace=5)
+    make.VisitFactory(structure=mill, state="planned", planned_on=TODAY + timedelta(days=26))
+    make.VisitFactory(structure=barn, state="planned", planned_on=TODAY + timedelta(days=25))
+    person = member(known.firm)
+    assert "overdue by then" in page(person, text="Mill")
+    assert "overdue by then" not in page(person, text="Barn")
+
+
+def test_a_week_that_is_none_is_told_by_its_name() -> None:
+    assert "Week" in (shown := words(page(member(record().firm), week="abc"))) and "invalid name" not in shown
+
+
 @pytest.mark.parametrize(
     ("kind", "demand", "event", "settled"),
     [

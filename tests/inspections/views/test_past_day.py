@@ -194,6 +194,12 @@ def test_asked_again_later_the_known_answer_is_the_same_and_the_other_is_not(sto
     assert digest_of(status_on(ids, day)) != before[None]
 
 
+def test_the_fingerprint_is_promised_only_once_the_day_is_over(story) -> None:
+    not_over = "that day is not over yet"
+    assert not_over in get(auditor(story), day="2027-06-10", known="2027-07-01").content.decode()
+    assert not_over not in get(auditor(story), day="2027-06-10").content.decode()
+
+
 def test_only_where_they_differ(story) -> None:
     f.StructureFactory(site=story.structure.site, name="Annex")
     person = auditor(story)
@@ -245,6 +251,7 @@ def test_a_choice_too_large_to_be_replayed_whole_says_that_it_is_not_narrowed(st
     ({"day": "2027-07-02"}, "yet to come"),
     ({"day": "10/05/2027"}, "is not a day"),
     ({"known": "soon"}, "is not a day"),
+    ({"known": "2027-07-02"}, "not yet known"),
     ({"known": "9999-12-31"}, "out of reach"),
 ])  # fmt: skip
 def test_a_day_that_cannot_be_comes_back_with_what_was_typed(story, query, sentence) -> None:

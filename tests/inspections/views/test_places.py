@@ -144,6 +144,16 @@ def test_it_says_why_nothing_runs_on_a_structure() -> None:
         assert sentence in html
 
 
+def test_months_of_the_earth_are_shown_where_there_is_an_earth() -> None:
+    known = record()
+    person, bare = member(known.firm), make.StructureFactory(site=known.site)
+    make.TestPointFactory(structure=bare, quantity="bond")
+    heading = "Months in which the earth was measured"
+    assert heading not in page(person, "structure", bare.pk)
+    make.TestPointFactory(structure=bare, quantity="earth")
+    assert heading in page(person, "structure", bare.pk)
+
+
 def test_it_names_a_rule_whose_adoption_ends() -> None:
     known = record()
     rule = known.church.due_dates.get(governs=True).rule
