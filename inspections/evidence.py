@@ -204,7 +204,7 @@ VERDICT_ROWS = (
 
 
 def judge_again(verdict: Verdict) -> judging.Verdict:
-    """The verdict with its working, reckoned again from the rows it was made from.
+    """The verdict with its working, reckoned again from the rows it was made from, by its own calculation.
 
     verdict: fetched with ``select_related(*VERDICT_ROWS)``
     """
@@ -217,6 +217,7 @@ def judge_again(verdict: Verdict) -> judging.Verdict:
         instrument_facts(reading.range, verdict.calibration),
         reading_facts(reading, reading.range, zone),
         history_of(verdict.previous, verdict.baseline, zone),
+        verdict.calculation_version,
     )
 
 

@@ -26,10 +26,10 @@ def verdict_faults(given: QuerySet[Verdict] | None = None) -> Iterator[str]:
     for verdict in verdicts.iterator(chunk_size=CHUNK):
         reading = verdict.reading
         where = f"Reading {reading.pk} (point {reading.point.number}, {reading.point.structure})"
-        if verdict.calculation_version != judging.CALCULATION_VERSION:
+        if verdict.calculation_version not in judging.KEPT_VERSIONS:
             yield (
                 f"{where} was judged by calculation {verdict.calculation_version}; this program has "
-                f"{judging.CALCULATION_VERSION}. Check it with the program version that judged it."
+                f"{' and '.join(judging.KEPT_VERSIONS)}. Check it with the program version that judged it."
             )
             continue
         again = evidence.verdict_columns(evidence.judge_again(verdict))

@@ -110,8 +110,13 @@ class _Gatherer:
             due=tuple(self._due()),
             signatures=self._signatures(by),
             log_head=head,
-            calculation_version=judging.CALCULATION_VERSION,
+            calculation_version=self._calculations(),
         )  # fmt: skip
+
+    def _calculations(self) -> str:
+        """By which the verdicts were reached: those of before an update keep theirs."""
+        used = {verdict.calculation_version for verdict in self.verdicts} or {judging.CALCULATION_VERSION}
+        return " and ".join(sorted(used))
 
     # What and where ---------------------------------------------------------------------------------------
 

@@ -138,7 +138,7 @@ class _Working:
         numbers = [shown(text)[1] * self.unit for text in used]
         self._spread(numbers)
         if places:
-            self.stopped = self.stopped or len(numbers) < 3
+            self.stopped = self.stopped or len(numbers) < 3 or self._beside(texts, numbers)
         else:
             self.displays = numbers
         self._turned(sum(numbers) / len(numbers))
@@ -156,6 +156,13 @@ class _Working:
         allowed = F(self.rule.get("allowed_spread_percent", "5")) / 100
         if max(abs(n - middle) for n in numbers) > allowed * abs(middle):
             self.stopped = True
+
+    def _beside(self, texts, places):
+        """Whether the display lies off the plateau: by more than the allowed share of its mean, and than a step."""
+        middle = sum(places) / len(places)
+        shown_there = sum(shown(text)[1] * self.unit for text in texts) / len(texts)
+        share = F(self.rule.get("allowed_spread_percent", "5")) / 100 * abs(middle)
+        return abs(shown_there - middle) > max(share, quantity(self.reading["step"]))
 
     def _turned(self, value):
         turned = self.reading.get("reversed") or []

@@ -1,6 +1,6 @@
 """The verdict: one pure function from a reading and its rule to an outcome with its working."""
 
-from inspections.rules.judging.chain import CALCULATION_VERSION, STEPS, judge
+from inspections.rules.judging.chain import CALCULATION_VERSION, KEPT_VERSIONS, STEPS, judge
 from inspections.rules.judging.facts import (
     Change,
     Component,
@@ -16,6 +16,7 @@ from inspections.rules.judging.facts import (
 
 __all__ = [
     "CALCULATION_VERSION",
+    "KEPT_VERSIONS",
     "STEPS",
     "Change",
     "Component",

@@ -28,8 +28,11 @@ from inspections.rules.judging.state import Working
 from inspections.rules.judging.temperature import temperature
 from inspections.rules.judging.uncertainty import uncertainty
 
-CALCULATION_VERSION = "3"
+CALCULATION_VERSION = "4"
 """Changes whenever the same facts could give another verdict or other lines."""
+
+KEPT_VERSIONS = ("3", CALCULATION_VERSION)
+"""By which stored verdicts can be reckoned again: ``judge`` still takes the steps as the earlier one did."""
 
 STEPS = (
     "present", "calibration", "method", "current", "limit", "range", "unit", "repeats",
@@ -47,17 +50,19 @@ def judge(
     instrument: InstrumentFacts,
     reading: ReadingFacts,
     history: Sequence[EarlierReading],
+    version: str = CALCULATION_VERSION,
 ) -> Verdict:
     """The verdict on one reading, with every step as printed lines in the order of STEPS.
 
     A step that stops does not end the working: what can still be computed is, and the first reason stands.
     Without a display (`--`) the steps from range to uncertainty have nothing to work on and print nothing.
     history: earlier results of the point, in any order; those after the reading's own day are left out.
+    version: of the calculation; a verdict on record is reckoned again by its own, one before the third by the third
     Raises: ValueError with a sentence for an unreadable display text, an unknown unit, or a temperature or
         coefficient outside the linear law of metals
     """
     with localcontext(_CONTEXT):
-        w = Working(point, limit, instrument, reading, history)
+        w = Working(point, limit, instrument, reading, history, as_third=version != CALCULATION_VERSION)
         for step in _FITNESS:
             step(w)
         if w.display.kind != NOTHING:

@@ -4,6 +4,8 @@ Units: SI. Valid for displays of one thing, or positions of one fall of potentia
 practice).
 """
 
+from decimal import Decimal
+
 from inspections.calculations.display import NUMBER, OVER, UNDER, Display, parse_display
 from inspections.calculations.printing import NBSP, plain
 from inspections.calculations.spread import exceeds_spread, mean, spread_percent
@@ -12,6 +14,8 @@ from inspections.rules.judging.range_and_unit import ask_decimals, over_bound_oh
 from inspections.rules.judging.state import Working
 
 FEWEST_POSITIONS = 3
+PERCENT = Decimal("0.01")
+PRACTICE = "common practice, no published source"
 
 
 def repeats(w: Working) -> None:
@@ -22,6 +26,7 @@ def repeats(w: Working) -> None:
     plateau = bool(reading.positions) and reading.method == FALL_OF_POTENTIAL
     if not reading.repeats and not plateau and w.limit.repeats <= 1:
         _single(w)
+        _unshown_plateau(w)
         return
     texts = [reading.text, *reading.repeats]
     found = [w.display, *(parse_display(text) for text in reading.repeats)]
@@ -40,6 +45,45 @@ def repeats(w: Working) -> None:
     if plateau and len(found) > 1:
         _agreeing(w, found, plateau=False)
     _agreeing(w, used, plateau)
+    if plateau:
+        _against_positions(w, found, used)
+    else:
+        _unshown_plateau(w)
+
+
+def _unshown_plateau(w: Working) -> None:
+    """Without positions the display may be the value or not: the place of the potential probe decides."""
+    if w.as_third or w.reading.method != FALL_OF_POTENTIAL or w.display.kind != NUMBER:
+        return
+    w.say("repeats", "No positions of the potential probe are recorded: no plateau is shown.")
+    w.ask("No plateau is shown: what did the potential probe read on either side of its place?")
+
+
+def _against_positions(w: Working, found: list[Display], used: list[Display]) -> None:
+    """A display on the plateau agrees with its mean as the positions do among themselves, or within a step."""
+    places = [display.number for display in used if display.number is not None]
+    allowed = w.limit.allowed_spread_percent
+    if w.as_third or exceeds_spread(places, allowed):
+        return
+    shown = mean([display.number for display in found if display.number is not None])
+    middle, step = mean(places), w.reading.step_ohm.scaleb(w.shift)
+    share = allowed * PERCENT * abs(middle)
+    most = max(share, step)
+    agrees = abs(shown - middle) <= most
+    w.say(
+        "repeats",
+        f"Display against the positions: allowed are {plain(allowed)}{NBSP}% × {plain(abs(middle))} = {plain(share)}"
+        f"{NBSP}{w.unit}, or a step of {plain(step)}{NBSP}{w.unit} if that is more, so {plain(middle - most)} to"
+        f" {plain(middle + most)}{NBSP}{w.unit}; {plain(shown)}{NBSP}{w.unit} was shown:"
+        f" {'they agree' if agrees else 'they contradict each other'}."
+        " What follows is reckoned with the mean over the positions.",
+        PRACTICE,
+    )
+    if agrees:
+        return
+    display, positions = f"{plain(shown)}{NBSP}{w.unit}", f"{plain(middle)}{NBSP}{w.unit}"
+    w.stop(f"The display of {display} and the positions, which come to {positions}, contradict each other.")
+    w.ask(f"The display shows {display} and the positions come to {positions}: which of them is right?")
 
 
 def _dropped(w: Working, text: str, reason: str) -> None:

@@ -41,6 +41,7 @@ def _of_one_electrode(limit: LimitFacts) -> LimitFacts:
 class Working:
     """One verdict while it is being reached. Each step reads what earlier ones left and adds its lines.
 
+    as_third: a verdict on record is reckoned again as calculation 3 did, the one before this.
     limit: with the limit of what was read; told_limit_ohm: as its rule states it.
     unit, shift: the reading's unit, and the power of ten from ohms to it.
     display: the first display; displays: with its repeats (or the positions), numbers in ohms.
@@ -53,10 +54,11 @@ class Working:
     """
 
     __slots__ = (
-        "accuracy_k", "accuracy_ohm", "alpha_per_k", "at_limit_ohm", "bound_ohm", "budget", "corrected_ohm", "coverage",
-        "degrees", "display", "displays", "expanded_ohm", "factor", "highest_factor", "history", "instrument",
-        "limit", "lines", "lowest_factor", "metal_c", "point", "probability", "questions", "reading", "reason",
-        "shift", "shown_ohm", "standard_ohm", "statement", "told_limit_ohm", "unit", "unresolved", "value_ohm",
+        "accuracy_k", "accuracy_ohm", "alpha_per_k", "as_third", "at_limit_ohm", "bound_ohm", "budget", "corrected_ohm",
+        "coverage", "degrees", "display", "displays", "expanded_ohm", "factor", "highest_factor", "history",
+        "instrument", "limit", "lines", "lowest_factor", "metal_c", "point", "probability", "questions", "reading",
+        "reason", "shift", "shown_ohm", "standard_ohm", "statement", "told_limit_ohm", "unit", "unresolved",
+        "value_ohm",
     )  # fmt: skip
 
     def __init__(
@@ -66,7 +68,10 @@ class Working:
         instrument: InstrumentFacts,
         reading: ReadingFacts,
         history: Sequence[EarlierReading],
+        *,
+        as_third: bool = False,
     ) -> None:
+        self.as_third = as_third
         self.point = point
         self.told_limit_ohm = limit.limit_ohm
         self.limit = _of_one_electrode(limit)

@@ -219,6 +219,43 @@ def test_one_electrode_is_judged_by_how_many_the_system_had_that_day_and_so_it_s
     assert (fixed.verdict.electrodes, fixed.verdict.outcome) == (3, "above limit")
 
 
+def test_a_verdict_of_the_calculation_before_stays_as_it_was_reached() -> None:
+    """Calculation 3 took the mean over the positions and never looked at the display beside them."""
+    story = told.begin()
+    point = story.points[0]
+    TestPoint.objects.filter(pk=point.pk).update(quantity=Quantity.EARTH)
+    point = TestPoint.objects.get(pk=point.pk)
+    rule = f.LimitRuleFactory(
+        firm=story.firm, quantity=Quantity.EARTH, limit_ohm=Decimal(10), limit_unit="Ω", decision="simple",
+        reference_temperature_c=None, methods="fall-of-potential", minimum_current_a=None,
+    )  # fmt: skip
+    f.AdoptionFactory(limit=rule)
+    ohms = f.InstrumentRangeFactory(
+        instrument=story.range.instrument, text="20 Ω", top_ohm=Decimal(20), step_ohm=Decimal("0.01")
+    )
+    places = tuple((Decimal(at), shown) for at, shown in ((52, "6.60"), (62, "6.66"), (72, "6.71")))
+    entry = replace(
+        told.entry(story, point, "15.00", AT),
+        range=ohms,
+        unit="Ω",
+        method="fall-of-potential",
+        positions=places,
+    )
+    row = readings.record(told.on_site(story), [entry], by=story.inspector, at=AT)[0]
+    assert (row.verdict.calculation_version, row.verdict.outcome) == ("4", "cannot be judged")
+    protection.lift(["inspections_verdict"])
+    Verdict.objects.update(calculation_version="3")
+    assert len(list(proof.verdict_faults())) == 1
+    row.verdict.refresh_from_db()
+    before = evidence.judge_again(row.verdict)
+    assert (before.outcome, before.questions) == ("within limit", ())
+    Verdict.objects.update(**evidence.verdict_columns(before))
+    protection.install()
+    assert list(proof.verdict_faults()) == [], "nothing that was judged before is called wrong"
+    fixed = readings.correct(row, entry, reason="looked at again", by=story.inspector, at=AT)
+    assert (fixed.verdict.calculation_version, fixed.verdict.outcome) == ("4", "cannot be judged")
+
+
 def test_a_display_left_out_says_why() -> None:
     story = told.begin()
     visit = told.on_site(story)

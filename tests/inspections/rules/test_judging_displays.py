@@ -67,7 +67,9 @@ def test_it_asks_whether_a_lone_one_meant_over_range():
 def test_it_counts_the_steps_decimals_in_the_readings_unit():
     """A step of 0.01 mΩ shows five decimals in ohms; a step of 20 Ω shows none."""
     assert judged(reading={"text": "0.00500", "unit": "ohm"}).questions == ()
-    assert earth_judged(reading={"text": "60", "step_ohm": D(20)}).questions == ()
+    assert not any(
+        "decimal" in one for one in earth_judged(reading={"text": "60", "step_ohm": D(20)}).questions
+    )
 
 
 # ------------------------------------------------------------------ over range and below
@@ -257,6 +259,62 @@ def test_it_does_not_take_the_scatter_over_positions_for_a_type_a_uncertainty():
     verdict = earth_judged(reading=plateau("57.5", "58.0", "59.0"))
     expected = 2 * (((0.02 * 58.16666667 + 0.5) / 3**0.5) ** 2 + 0.01 / 12) ** 0.5
     assert float(verdict.uncertainty_ohm) == pytest.approx(expected, rel=1e-9)
+
+
+@pytest.mark.parametrize("text", ["15.00", "0.00", "6.31", "7.00"])
+def test_it_judges_nothing_where_the_display_contradicts_the_positions(text):
+    """6.60, 6.66, 6.71 Ω: mean 6.6567, of which 5 % are 0.3328; 6.31 and 7.00 lie 0.3467 and 0.3433 off."""
+    hundredths = {"text": text, "step_ohm": D("0.01"), "range_top_ohm": D(20)}
+    verdict = earth_judged(
+        reading={**hundredths, **plateau("6.60", "6.66", "6.71")}, limit={"limit_ohm": D(10)}
+    )
+    assert verdict.outcome == CANNOT
+    assert verdict.reason.replace("\u00a0", " ") == (
+        f"The display of {text} Ω and the positions, which come to 6.65667 Ω, contradict each other."
+    )
+    assert any("which of them is right?" in question for question in verdict.questions)
+    assert "they contradict each other" in text_of(verdict, "repeats")
+
+
+@pytest.mark.parametrize("text", ["6.66", "6.33", "6.98"])
+def test_it_says_which_figure_it_takes_where_display_and_positions_agree(text):
+    hundredths = {"text": text, "step_ohm": D("0.01"), "range_top_ohm": D(20)}
+    verdict = earth_judged(
+        reading={**hundredths, **plateau("6.60", "6.66", "6.71")}, limit={"limit_ohm": D(10)}
+    )
+    assert (verdict.outcome, verdict.questions) == (WITHIN, ())
+    assert "they agree. What follows is reckoned with the mean over the positions." in text_of(
+        verdict, "repeats"
+    )
+
+
+def test_a_display_one_step_of_a_coarse_range_away_from_the_positions_agrees():
+    """0.1 and 0.2 Ω on a 0.1 Ω step may be one and the same; 0.3 Ω is another."""
+    near, far = (
+        earth_judged(reading={"text": text, **plateau("0.1", "0.1", "0.1")}, limit={"limit_ohm": D(10)})
+        for text in ("0.2", "0.3")
+    )
+    assert (near.outcome, far.outcome) == (WITHIN, CANNOT)
+
+
+def test_repeats_beside_positions_are_held_against_them_as_their_mean():
+    beside = {"text": "57.0", "repeats": ("59.0",), **plateau("57.5", "58.0", "59.0")}
+    assert earth_judged(reading=beside).outcome == WITHIN
+    assert earth_judged(reading={**beside, "text": "70.0", "repeats": ("70.2",)}).outcome == CANNOT
+
+
+def test_a_fall_of_potential_without_positions_asks_for_its_plateau():
+    for reading, rule in (
+        ({}, {}),
+        ({"repeats": ("57.6",)}, {}),
+        ({"repeats": ("57.4", "57.6")}, {"repeats": 3}),
+    ):
+        verdict = earth_judged(reading=reading, limit=rule)
+        assert verdict.outcome == WITHIN, "as the case files have it: positions may be left out"
+        assert [question for question in verdict.questions if "No plateau is shown" in question]
+        assert "no plateau is shown" in text_of(verdict, "repeats")
+    assert earth_judged(reading={"text": "OL"}).questions == ()
+    assert earth_judged(reading={"method": "clamp-on"}, limit={"methods": ()}).questions == ()
 
 
 # ------------------------------------------------------------------ reversal and null

@@ -10,6 +10,7 @@ from inspections.rules.judging import EarlierReading
 from inspections.rules.judging.facts import WITHIN
 from tests.inspections.rules.judging_example import earth_judged, judged
 
+PLATEAU = {"positions": ((D(52), "57.4"), (D(62), "57.5"), (D(72), "57.7"))}
 ONE_DIGIT = {"percent_of_reading": D(0), "digits": D(1)}
 
 
@@ -59,6 +60,7 @@ def test_it_asks_nothing_without_length_section_or_metal():
 def test_it_holds_no_metal_floor_against_soil():
     verdict = earth_judged(
         point={"material": material("copper"), "length_m": D(3), "section_m2": D("0.000075")},
+        reading=PLATEAU,
     )
     assert verdict.questions == ()
 
@@ -94,4 +96,4 @@ def test_it_asks_for_the_unit_against_the_last_like_reading_only():
 
 def test_it_asks_nothing_of_a_clean_reading():
     assert judged().questions == ()
-    assert earth_judged().questions == ()
+    assert earth_judged(reading=PLATEAU).questions == ()

@@ -227,6 +227,28 @@ def test_a_correction_is_held_to_what_can_be_and_keeps_what_was_typed(
     assert words in html and "a slip of the pen" in html and 'value="6.00"' in html
 
 
+def test_a_display_that_contradicts_its_positions_is_asked_about_at_entry_and_at_correction(
+    here: Scene, visit: Visit, inspector: Client
+) -> None:
+    told = {"method": "fall-of-potential", "positions": "52: 6.60\n62: 6.66\n72: 6.71"}
+    answer = inspector.post(at(visit, here, "1"), typed(here, "15.00", **told), follow=True)
+    assert "which of them is right?" in answer.content.decode()
+    address = reverse("reading-correct", args=[Reading.objects.get().pk])
+    wrong = {**typed(here, "0.00", **told), "reading-reason": "looked at again"}
+    assert "which of them is right?" in inspector.post(address, wrong, follow=True).content.decode()
+    address = reverse("reading-correct", args=[Reading.objects.standing().get().pk])
+    right = {**typed(here, "6.66", **told), "reading-reason": "the display was 6.66"}
+    assert "which of them is right?" not in inspector.post(address, right, follow=True).content.decode()
+
+
+def test_a_fall_of_potential_without_positions_is_asked_for_its_plateau(
+    here: Scene, visit: Visit, inspector: Client
+) -> None:
+    alone = typed(here, "6.66", method="fall-of-potential")
+    answer = inspector.post(at(visit, here, "1"), alone, follow=True)
+    assert "No plateau is shown" in answer.content.decode()
+
+
 def test_nothing_is_entered_once_the_field_work_is_complete(here: Scene, inspector: Client) -> None:
     visit = here.on_site()
     here.read(visit, dict.fromkeys(here.points, "5.00"))
