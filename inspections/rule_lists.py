@@ -11,7 +11,7 @@ from inspections.actions.rules import Rule, siblings, stands_on
 from inspections.forms.times import LocalDay
 from inspections.models import Adoption, Author, Dispensation, IntervalRule, LimitRule
 from sites.forms.filters import FilterForm
-from sites.models import Person, Structure
+from sites.models import Client, Person, Site, Structure
 
 MODELS: dict[str, type[IntervalRule] | type[LimitRule]] = {"interval": IntervalRule, "limit": LimitRule}
 PLACES = ("client", "site__client", "structure__site__client")
@@ -113,9 +113,11 @@ def dispensations_of(rule: Rule, person: Person, today: date) -> list[Dispensati
     """What the author allowed, as far as the person sees the places, the latest first."""
     if isinstance(rule, LimitRule):
         return []
-    seen = Structure.objects.visible_to(person, on=today)
-    reached = Q(structure__isnull=True) | Q(structure__in=seen)
-    rows = Dispensation.objects.filter(reached, interval=rule)
+    rows = Dispensation.objects.filter(interval=rule)
+    places: dict[str, Any] = {"client": Client.objects, "site": Site.objects, "structure": Structure.objects}
+    for name, there in places.items():
+        seen = there.visible_to(person, on=today).values("pk")
+        rows = rows.filter(Q(**{f"{name}__isnull": True}) | Q(**{f"{name}__in": seen}))
     related = ("by", "structure__site", "site", "client", "withdrawal__by")
     return list(rows.select_related(*related).order_by("-recorded_at", "-pk")[:50])
 

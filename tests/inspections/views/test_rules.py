@@ -290,6 +290,27 @@ def test_a_dispensation_is_recorded_shown_and_withdrawn(story, yearly) -> None:
     assert not Dispensation.objects.standing().exists()
 
 
+@pytest.mark.parametrize("place", ["client", "site", "structure"])
+def test_a_dispensation_is_told_only_to_who_sees_its_place(story, yearly, place) -> None:
+    """The rule stands everywhere; a letter about somebody else's bunker does not."""
+    theirs = f.StructureFactory(site__client__firm=story.firm)
+    letters = {}
+    for structure, document in ((story.structure, "letter about here"), (theirs, "letter about theirs")):
+        there = {"client": structure.site.client, "site": structure.site, "structure": structure}
+        f.DispensationFactory(interval=yearly, document=document, **{place: there[place]})
+        for scope in ("client", "site"):
+            letters[scope, document] = facility(story, **{scope: there[scope]})
+    f.DispensationFactory(interval=yearly, document="letter about all")
+    documents = {"letter about here", "letter about theirs", "letter about all"}
+    shown = {
+        key: {name for name in documents if name in page(as_(person), "rule", "interval", yearly.pk)}
+        for key, person in letters.items()
+    }
+    assert shown == {(scope, document): {document, "letter about all"} for scope, document in letters}
+    told_all = page(as_(story.planner), "rule", "interval", yearly.pk)
+    assert all(name in told_all for name in documents)
+
+
 def test_whoever_answers_for_a_site_states_a_rule_of_their_own_there(story) -> None:
     person = facility(story, site=story.structure.site)
     given = {**INTERVAL, "structure": story.structure.name}
