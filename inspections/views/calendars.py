@@ -108,9 +108,10 @@ def fetch(request: HttpRequest, secret: str) -> HttpResponseBase:
     )
     if feed is None:
         raise Http404
-    if _too_often(known):
+    if _too_often(known, at):
+        left = SECONDS - int(at.timestamp()) % SECONDS
         return HttpResponse(
-            "Too many fetches; come back in a few minutes.\n", status=429, headers={"Retry-After": "300"}
+            "Too many fetches; come back in a few minutes.\n", status=429, headers={"Retry-After": str(left)}
         )
     try:
         body = calendar_feed.content(feed, at=at)
@@ -131,14 +132,17 @@ def fetch(request: HttpRequest, secret: str) -> HttpResponseBase:
     return get_conditional_response(request, etag=tag, response=whole) or whole
 
 
-def _too_often(known: str) -> bool:
-    """More than sixty fetches of one address in five minutes."""
-    key = f"calendar-{known}"
+def _too_often(known: str, at: datetime) -> bool:
+    """More than sixty fetches of one address within the same five minutes by the clock.
+
+    Each five minutes have a count of their own: counting on makes a count last longer.
+    """
+    key = f"calendar-{known}-{int(at.timestamp()) // SECONDS}"
     if cache.add(key, 1, SECONDS):
         return False
     try:
         return cache.incr(key) > FETCHES
-    except ValueError:  # it ran out between the two
+    except ValueError:  # it was dropped between the two
         return False
 
 

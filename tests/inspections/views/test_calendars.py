@@ -10,6 +10,7 @@ from django.test import Client
 from django.urls import reverse
 from icalendar import Calendar
 
+from inspections import calendar_feed
 from inspections.actions import due, planning
 from inspections.models import CalendarFeed
 from sites.models import LogEntry, Role, Scope
@@ -189,8 +190,28 @@ def test_it_answers_304_until_something_changes(here: Scene) -> None:
 
 def test_too_many_fetches_of_one_address_are_told_to_wait(here: Scene) -> None:
     address = made(here)
-    statuses = [Client().head(address).status_code for _ in range(62)]
-    assert statuses[:60] == [200] * 60 and statuses[-1] == 429
+    begun = NOW.replace(minute=0, second=0)
+    with time_machine.travel(begun, tick=False) as clock:
+        statuses = [Client().head(address).status_code for _ in range(60)]
+        clock.shift(timedelta(minutes=4))
+        refused = Client().head(address)
+        clock.shift(timedelta(seconds=int(refused["Retry-After"])))
+        again = Client().head(address)
+    assert (statuses, refused.status_code, refused["Retry-After"]) == ([200] * 60, 429, "60")
+    assert again.status_code == 200
+
+
+def test_a_calendar_fetched_every_four_minutes_is_never_refused(
+    here: Scene, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    address = made(here)
+    monkeypatch.setattr(calendar_feed, "content", lambda feed, at: b"")  # a day of it would take long to make
+    with time_machine.travel(NOW, tick=False) as clock:
+        statuses = []
+        for _ in range(24 * 60 // 4):
+            statuses.append(Client().head(address).status_code)
+            clock.shift(timedelta(minutes=4))
+    assert set(statuses) == {200}
 
 
 def test_it_costs_the_same_queries_for_one_visit_as_for_many(here: Scene) -> None:
