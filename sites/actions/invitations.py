@@ -88,8 +88,15 @@ def invite(
 
 @transaction.atomic
 def invite_again(person: Person, *, firm: Firm, by: Person, at: datetime) -> Invited:
-    """Another link, which replaces those before it. Raises: PeopleRefused once a password has been set"""
+    """Another link, which replaces those before it.
+
+    Raises: PeopleRefused once a password has been set, or where nobody can be reached any more
+    """
     person = Person.objects.select_for_update(no_key=True).get(pk=person.pk)
+    if person.email is None or not person.is_active:
+        raise PeopleRefused(
+            f"How to reach {person} was forgotten, so no link can be sent or used. Invite them anew with their address."
+        )
     if person.has_usable_password():
         raise PeopleRefused(
             f"{person} has set a password already. A forgotten one is renewed at the sign-in."

@@ -16,7 +16,7 @@ from sites.actions.invitations import (
     with_secret,
     withdraw_invitation,
 )
-from sites.actions.people import PeopleRefused
+from sites.actions.people import PeopleRefused, erase_contact
 from sites.models import Invitation, InvitationEnd, LogEntry, Membership, Person, Role, Scope, Site
 from tests import factories as f
 from tests.counting import nothing_saved
@@ -153,6 +153,14 @@ def test_it_invites_again_only_who_belongs_to_the_firm() -> None:
     invited, other = ask(), f.FirmFactory()
     with nothing_saved(), pytest.raises(PeopleRefused, match="does not belong"):
         invite_again(invited.person, firm=other, by=invited.invitation.by, at=f.AT)
+
+
+def test_it_invites_nobody_again_who_cannot_be_reached_any_more() -> None:
+    invited = ask(until=SINCE + timedelta(days=30))
+    firm, by, later = invited.invitation.firm, invited.invitation.by, f.AT + timedelta(days=400)
+    erase_contact(invited.person, firm=firm, by=by, at=later)
+    with nothing_saved(), pytest.raises(PeopleRefused, match="was forgotten, so no link can be sent"):
+        invite_again(invited.person, firm=firm, by=by, at=later)
 
 
 def test_it_withdraws_an_invitation() -> None:
