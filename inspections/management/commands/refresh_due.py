@@ -4,7 +4,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from django.core.management.base import BaseCommand
-from django.db import transaction
+from django.db import DatabaseError, transaction
 from django.db.models import Q
 from django.utils import timezone
 
@@ -28,8 +28,14 @@ class Command(BaseCommand):
         structures = sorted(touched_by_time(now))
         with transaction.atomic():
             due.refresh(structures, at=now)
-        row_statistics.renew()
         self.stdout.write(f"{len(structures)} structures reckoned again.")
+        try:
+            row_statistics.renew()
+        except DatabaseError as fault:  # what was reckoned is committed all the same
+            self.stderr.write(
+                f"How many rows there are was not counted anew ({fault}): something else held the database. Lists may "
+                "be slower until the next run counts them."
+            )
 
 
 def touched_by_time(now: datetime) -> set[int]:
