@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from inspections.actions import due
 from inspections.actions.due import Adopted
-from inspections.actions.rules import Rule, siblings, stands_on
+from inspections.actions.rules import Rule, require_last_day, siblings, stands_on
 from inspections.models import DueDate, IntervalRule
 from sites.models import Structure
 
@@ -78,9 +78,8 @@ def of_adopting(
 
 
 def of_ending(edition: Rule, last_day: date, *, at: datetime) -> Effect:
-    """If that were the last day it asks: as it stands on the day after."""
-    now = type(edition)._default_manager.with_adoption().get(pk=edition.pk)
-    supposing = {edition.pk: (now.adopted_from, last_day)}
+    """If that were the last day it asks: as it stands on the day after. Raises: RuleRefused where it cannot be"""
+    supposing: dict[int, Adopted] = {edition.pk: (require_last_day(edition, last_day, at), last_day)}
     return _effect([edition], supposing, last_day + timedelta(days=1), at)
 
 

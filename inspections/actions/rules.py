@@ -70,22 +70,11 @@ def adopt(
 def end(edition: Rule, *, last_day: date, words: str, by: Person, at: datetime) -> Adoption:
     """The edition asks up to a last day, which may be today, and no longer. Raises: RuleRefused"""
     _lock(edition.firm)
-    now = type(edition)._default_manager.with_adoption().get(pk=edition.pk)
-    if now.adopted_from is None:
-        raise RuleRefused("This edition was never adopted, so there is nothing to end.")
-    if now.adopted_until is not None and now.adopted_until < at.date():
-        raise RuleRefused(f"This edition ended on {shown(now.adopted_until)} already.")
-    if last_day < at.date():
-        raise RuleRefused(
-            "The last day lies in the past. What was asked for then stays asked for: give today or a later day."
-        )
-    if last_day < now.adopted_from:
-        raise RuleRefused(f"It is adopted from {shown(now.adopted_from)}. Give that day or a later one.")
+    since = require_last_day(edition, last_day, at)
     require_reason(words, "Say why the rule ends.")
     adoption = Adoption.objects.create(
-        **_of(edition), adopted_from=now.adopted_from, adopted_until=last_day, words=words.strip(), by=by,
-        recorded_at=at,
-    )  # fmt: skip
+        **_of(edition), adopted_from=since, adopted_until=last_day, words=words.strip(), by=by, recorded_at=at
+    )
     _refresh(edition, at)
     facts = {
         "rule": edition.code,
@@ -95,6 +84,29 @@ def end(edition: Rule, *, last_day: date, words: str, by: Person, at: datetime) 
     }
     log.record(edition.firm, "rule ended", edition.firm, by=by, at=at, facts=facts)
     return adoption
+
+
+def require_last_day(edition: Rule, last_day: date, at: datetime) -> date:
+    """Raises: RuleRefused where the edition cannot end on that day. Returns: since when it is adopted"""
+    now = type(edition)._default_manager.with_adoption().get(pk=edition.pk)
+    since: date | None = now.adopted_from
+    if since is None:
+        raise RuleRefused("This edition was never adopted, so there is nothing to end.")
+    if now.adopted_until is not None and now.adopted_until < at.date():
+        raise RuleRefused(f"This edition ended on {shown(now.adopted_until)} already.")
+    if last_day < at.date():
+        raise RuleRefused(
+            "The last day lies in the past. What was asked for then stays asked for: give today or a later day."
+        )
+    if last_day < since:
+        raise RuleRefused(f"It is adopted from {shown(since)}. Give that day or a later one.")
+    if now.adopted_until is not None and last_day > now.adopted_until:
+        # The edition that took over may be in force from the day after.
+        raise RuleRefused(
+            f"This edition ends on {shown(now.adopted_until)}. Give that day or an earlier one; for a later one, "
+            "propose a new edition."
+        )
+    return since
 
 
 def require_reason_to_change(edition: Rule, words: str) -> None:

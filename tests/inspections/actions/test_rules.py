@@ -253,6 +253,28 @@ def test_ending_needs_a_reason_and_a_day_not_past(story, yearly, day, words, sen
         rules.end(yearly, last_day=day, words=words, by=story.signatory, at=AT)
 
 
+def test_an_end_is_moved_to_an_earlier_day_and_to_no_later_one(story, yearly) -> None:
+    def end(day: date) -> None:
+        rules.end(yearly, last_day=day, words="the policy ended", by=story.signatory, at=AT)
+
+    end(date(2027, 9, 1))
+    end(date(2027, 8, 1))
+    with (
+        nothing_saved(),
+        pytest.raises(RuleRefused, match=r"ends on 1 Aug 2027\. Give that day"),
+    ):
+        end(date(2027, 8, 2))
+    assert IntervalRule.objects.with_adoption().get(pk=yearly.pk).adopted_until == date(2027, 8, 1)
+
+
+def test_an_edition_that_another_took_over_from_is_not_prolonged_beside_it(story, yearly) -> None:
+    new = f.IntervalRuleFactory(firm=story.firm, code=yearly.code, edition="2028")
+    rules.adopt(new, adopted_from=date(2027, 6, 1), words="x", by=story.signatory, at=AT, take_over=True)
+    with nothing_saved(), pytest.raises(RuleRefused, match="ends on 31 May 2027"):
+        rules.end(yearly, last_day=date(2030, 6, 1), words="a mistake", by=story.signatory, at=AT)
+    assert list(rules.siblings(new).adopted_on(date(2028, 1, 1))) == [new]
+
+
 def test_what_was_never_adopted_has_nothing_to_end(story) -> None:
     filed = f.IntervalRuleFactory(firm=story.firm)
     with nothing_saved(), pytest.raises(RuleRefused, match="never adopted"):

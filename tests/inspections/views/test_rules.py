@@ -273,6 +273,25 @@ def test_ending_shows_what_falls_away_first(story, yearly) -> None:
     assert IntervalRule.objects.with_adoption().get(pk=yearly.pk).adopted_until == date(2027, 6, 30)
 
 
+@pytest.mark.parametrize(
+    ("day", "sentence"),
+    [("2027-07-01", "This edition ends on 30 Jun 2027"), ("2027-05-09", "The last day lies in the past")],
+)
+def test_a_last_day_that_would_be_refused_is_refused_when_it_is_asked_about(
+    story, yearly, day, sentence
+) -> None:
+    client = as_(story.signatory)
+    url = reverse("rule-end", args=["interval", yearly.pk])
+    client.post(url, {"last_day": "2027-06-30", "words": "The policy ended"})
+    shown = client.get(url)
+    assert "give that day or an earlier one" in shown.content.decode()
+    refused = client.get(url, {"last_day": day})
+    assert refused.status_code == 422
+    assert sentence in " ".join(refused.context["form"].errors["last_day"])
+    assert "End it on this day" not in refused.content.decode()
+    assert "End it on this day" in client.get(url, {"last_day": "2027-06-29"}).content.decode()
+
+
 def test_a_dispensation_is_recorded_shown_and_withdrawn(story, yearly) -> None:
     client = as_(story.signatory)
     given = {
