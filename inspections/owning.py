@@ -7,7 +7,7 @@ from django.db.models import Q
 
 from inspections.models import Suspension, Wish
 from sites import access
-from sites.models import Membership, Person, Structure
+from sites.models import Person, Structure
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,15 +23,14 @@ class Owning:
 
 def of_structure(structure: Structure, person: Person, today: date, *, on: date) -> Owning:
     """In three queries. today: at the site; structure: with its site's client"""
-    held = Membership.objects.on(on).filter(person=person, firm=structure.site.client.firm_id)
-    roles = frozenset(held.values_list("role", flat=True))
+    allowed = access.acts_of(access.roles_at(person, structure.site, on=on))
     open_ = Suspension.objects.with_end().filter(Q(ends_on=None) | Q(ends_on__gt=today), structure=structure)
     return Owning(
         wishes=wishes_of(structure, today),
         suspended=open_.order_by("since", "pk").first(),
-        may_report=bool(roles & access.MAY[access.REPORT_EVENTS]),
-        may_wish=bool(roles & access.MAY[access.WISH_DATES]),
-        may_suspend=bool(roles & access.MAY[access.SUSPEND]),
+        may_report=access.REPORT_EVENTS in allowed,
+        may_wish=access.WISH_DATES in allowed,
+        may_suspend=access.SUSPEND in allowed,
     )
 
 

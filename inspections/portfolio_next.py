@@ -12,16 +12,17 @@ from inspections.models import DueDate
 from inspections.next_list import MOST, Step
 from inspections.portfolio import address_of, open_defects, urgent
 from inspections.standing_words import Owed, age_words
-from sites.models import Structure
+from sites import access
+from sites.models import Person, Structure
 from sites.templatetags.downlead import day
 
 MOST_DEFECTS = 4
 
 
 def steps(
-    structures: QuerySet[Structure], owed: QuerySet[DueDate], at: datetime, *, may_wish: bool = False
+    structures: QuerySet[Structure], owed: QuerySet[DueDate], at: datetime, *, person: Person
 ) -> list[Step]:
-    """At most seven, in two queries.
+    """At most seven, in three queries.
 
     structures: those the person may see; owed: obligations ``with_today`` of them
     """
@@ -30,9 +31,12 @@ def steps(
     first_of: dict[int, Owed] = {}
     for one in late:
         first_of.setdefault(one.row.structure_id, one)
+    near = {one.row.site.pk for one in first_of.values()}
+    wished_at = access.sites_where(person, access.WISH_DATES, near, on=at.date())
     # What nobody has planned waits for somebody to act; a planned visit is in hand.
     found += [
-        _late_step(one, may_wish) for one in sorted(first_of.values(), key=lambda one: one.visit is not None)
+        _late_step(one, one.row.site.pk in wished_at)
+        for one in sorted(first_of.values(), key=lambda one: one.visit is not None)
     ]
     return found[:MOST]
 

@@ -4,9 +4,9 @@ from collections.abc import Collection
 from datetime import date
 
 from django.core.exceptions import PermissionDenied
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
-from sites.models import Firm, Membership, Person, Role, Scope, Site
+from sites.models import WHOLE_FIRM_ROLES, Firm, Membership, Person, Role, Scope, Site
 
 PLAN = "plan"
 ENTER = "enter readings"
@@ -68,27 +68,46 @@ MAY: dict[str, frozenset[str]] = {
 
 
 def may(person: Person, act: str, firm: Firm | int, *, on: date) -> bool:
-    """Whether one of the person's roles at the firm allows the act on that day.
+    """Whether one of the person's roles at the firm allows the act on that day, for what belongs to the whole firm.
 
-    What the person may see is another question, answered by ``visible_to``: ask that first.
+    For what stands at a site ask ``may_at``. What the person may see is another question, answered by ``visible_to``:
+    ask that first.
     """
     return Membership.objects.on(on).filter(person=person, firm=firm, role__in=MAY[act]).exists()
+
+
+def may_at(person: Person, act: str, site: Site, *, on: date) -> bool:
+    """Whether a role that reaches the site on that day allows the act there. site: with its client"""
+    return bool(roles_at(person, site, on=on) & MAY[act])
+
+
+def roles_at(person: Person, site: Site, *, on: date) -> frozenset[str]:
+    """The person's roles that reach the site on that day, in one query.
+
+    Somebody may answer for one client's buildings and look at another's as an auditor: a role's rights end where its
+    own scopes do, whatever their other roles show them. site: with its client
+    """
+    here = Scope.objects.on(on).filter(Q(site=site.pk) | Q(client=site.client_id), membership=OuterRef("pk"))
+    held = Membership.objects.on(on).filter(person=person, firm=site.client.firm_id)
+    reaching = held.filter(Q(role__in=WHOLE_FIRM_ROLES) | Exists(here))
+    return frozenset(reaching.values_list("role", flat=True))
+
+
+def acts_of(roles: Collection[str]) -> frozenset[str]:
+    """The acts that at least one of the roles allows."""
+    return frozenset(act for act, allowed in MAY.items() if allowed.intersection(roles))
+
+
+def sites_where(person: Person, act: str, sites: Collection[int], *, on: date) -> set[int]:
+    """Those of the sites (ids, such as a page's) where a role that reaches them allows the act on that day."""
+    there = Site.objects.filter(pk__in=sites).visible_to(person, on=on, roles=MAY[act])
+    return set(there.values_list("pk", flat=True))
 
 
 def firms_of(person: Person, roles: Collection[str], *, on: date) -> QuerySet[Firm]:
     """The firms where the person holds one of the roles on that day, by name."""
     held = Membership.objects.on(on).filter(person=person, role__in=roles)
     return Firm.objects.filter(pk__in=held.values("firm")).order_by("name", "pk")
-
-
-def answers_for(person: Person, site: Site, *, on: date) -> bool:
-    """Whether the person is a facility manager of that very site on that day, who accepts defects there themselves.
-
-    site: with its client
-    """
-    held = Membership.objects.on(on).filter(person=person, role=Role.FACILITY, firm=site.client.firm_id)
-    here = Q(site=site.pk) | Q(client=site.client_id)
-    return Scope.objects.on(on).filter(here, membership__in=held).exists()
 
 
 def require(allowed: bool) -> None:

@@ -7,7 +7,7 @@ from django.db.models import QuerySet
 from django.urls import reverse
 
 from sites import access, expected_documents
-from sites.access import may
+from sites.access import may_at
 from sites.expected_documents import Expected
 from sites.models import (
     Client,
@@ -86,7 +86,7 @@ def _of_narrower(
 
 
 def _add(site: Site, person: Person, on: date) -> str:
-    allowed = may(person, access.KEEP_DOCUMENTS, site.client.firm_id, on=on)
+    allowed = may_at(person, access.KEEP_DOCUMENTS, site, on=on)
     return reverse("document-add", args=[site.pk]) if allowed else ""
 
 

@@ -16,7 +16,7 @@ from inspections.imports.limits import Limits
 from inspections.models import Author, IntervalRule, LimitRule, SourceStatus
 from inspections.rules.judging.facts import DECISIONS, METHODS
 from inspections.tables.figures import in_unit
-from sites.access import MAY, STATE_RULES
+from sites.access import MAY, STATE_RULES, may_at
 from sites.forms.plain import PlainForm
 from sites.imports import Column, Faults, ImportRefused, Row, row_of
 from sites.models import Client, Firm, Membership, Person, ProtectionClass, Quantity, Scope, Site, Structure
@@ -180,10 +180,20 @@ class OwnRuleMixin:
         if edition.place == (None, None, None):
             self.add_error("site", "Name the site or the structure it stands on.")  # type: ignore[attr-defined]
         elif not answers_there(self.person, edition, self.on):  # type: ignore[attr-defined]
-            self.add_error("client", "You answer for some of its sites. Name the site.")  # type: ignore[attr-defined]
+            self._refuse_place(edition)
         elif not self.has_error("code") and self._is_of_others(edition):  # type: ignore[attr-defined]
             self.add_error("code", CODE_TAKEN)  # type: ignore[attr-defined]
         return cleaned
+
+    def _refuse_place(self, edition: Rule) -> None:
+        refuse = self.add_error  # type: ignore[attr-defined]
+        if edition.client_id is not None:
+            refuse(
+                "client", "You answer for some of its sites, or for none. Name a site that you answer for."
+            )
+        else:
+            said = "You see this place and do not answer for it. Name one that you answer for."
+            refuse("site" if edition.site_id else "structure", said)
 
     def _is_of_others(self, edition: Rule) -> bool:
         """Whether the code names a rule that somebody else brought: theirs to follow, not to be ended from here."""
@@ -192,9 +202,10 @@ class OwnRuleMixin:
 
 
 def answers_there(person: Person, edition: Rule, on: date) -> bool:
-    """Whether somebody who sees the edition's place answers for all of it: a client is more than its sites."""
+    """Whether somebody answers for all of the edition's place: a client is more than its sites."""
     if edition.client_id is None:
-        return edition.place != (None, None, None)
+        site = edition.structure.site if edition.structure else edition.site
+        return site is not None and may_at(person, STATE_RULES, site, on=on)
     held = Membership.objects.on(on).filter(person=person, role__in=MAY[STATE_RULES])
     return bool(Scope.objects.on(on).filter(membership__in=held, client=edition.client_id).exists())
 

@@ -1,5 +1,6 @@
 """The portfolio: a row a building, each cell leading to what it rests on."""
 
+from collections.abc import Collection
 from datetime import datetime
 from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
@@ -38,9 +39,8 @@ class BuildingsTable(tables.Table):
     row_head = "name"
     caption = "Buildings, those that need something first"
 
-    def __init__(self, *args, may_report: bool = False, **kwargs) -> None:
-        super().__init__(*args, **kwargs)
-        self.may_report = may_report
+    # Sites where the person who looks may report that something changed.
+    reported_at: Collection[int] = ()
 
     def group_of(self, record: Building) -> str:
         return record.group
@@ -85,7 +85,7 @@ class BuildingsTable(tables.Table):
         )  # fmt: skip
 
     def _report(self, record: Building) -> SafeString | str:
-        if not self.may_report:
+        if record.structure.site_id not in self.reported_at:
             return ""
         return format_html(
             '<span class="second"><a href="{}">Something changed…'

@@ -43,12 +43,12 @@ def buildings(request: HttpRequest) -> HttpResponseBase:
         parts, partial(portfolio.page_of_buildings, at=at), to_sort=lambda: portfolio.to_sort(whole, at)
     )
     roles = frozenset(role for _, role in held)
-    may_report = bool(roles & access.MAY[access.REPORT_EVENTS])
-    table = BuildingsTable(pages, may_report=may_report)
-    may_wish = bool(roles & access.MAY[access.WISH_DATES])
+    table = BuildingsTable(pages)
     if file := as_file(request, table, "buildings", at=at, narrowed_by=wanted.form):
         return file
     paginate(table, request, per_page=BUILDINGS_A_PAGE)
+    shown_at = {row.record.structure.site_id for row in table.paginated_rows}
+    table.reported_at = access.sites_where(person, access.REPORT_EVENTS, shown_at, on=on)
     narrowed = wanted.narrowed
     table.empty_head, table.empty_text, table.empty_link = _empty(narrowed)
     first_page = table.page.number == 1 and not narrowed and not table.sorted_by
@@ -64,7 +64,7 @@ def buildings(request: HttpRequest) -> HttpResponseBase:
         ),
         "kept": _kept(request),
         "looks_back": bool(roles & set(ONLY_FOR["past-day"])),
-        "steps": portfolio_next.steps(structures, owed, at, may_wish=may_wish) if first_page else [],
+        "steps": portfolio_next.steps(structures, owed, at, person=person) if first_page else [],
     }
     return render(request, "inspections/buildings.html", context)
 

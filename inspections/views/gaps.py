@@ -16,7 +16,7 @@ from inspections.filters import PointGapFilter, StructureGapFilter
 from inspections.forms.rules import NoneRequiredForm, WhyForm
 from inspections.models import NoneRequired
 from inspections.tables.gaps import PointGapTable, StructureGapTable
-from sites.access import CHANGE_REGISTER, CHANGE_RULES, MAY, PLAN, may, require
+from sites.access import CHANGE_REGISTER, CHANGE_RULES, PLAN, acts_of, may, require
 from sites.exports.answer import as_file
 from sites.models import Client, Membership, Person, Structure
 from sites.tables.paged import paginate
@@ -57,13 +57,13 @@ def gaps_page(request: HttpRequest) -> HttpResponseBase:
     return render(request, "inspections/gaps.html", shown)
 
 
-def _acts(person: Person, on: date) -> set[str]:
+def _acts(person: Person, on: date) -> frozenset[str]:
     """The acts that one of the person's roles allows at any firm of theirs."""
-    roles = set(Membership.objects.on(on).filter(person=person).values_list("role", flat=True))
-    return {act for act, allowed in MAY.items() if roles & allowed}
+    held = Membership.objects.on(on).filter(person=person)
+    return acts_of(frozenset(held.values_list("role", flat=True)))
 
 
-def _table(name: str, rows: SortedInPages, allowed: set[str]) -> Any:
+def _table(name: str, rows: SortedInPages, allowed: frozenset[str]) -> Any:
     if name == "points":
         return PointGapTable(rows, may_plan=PLAN in allowed)
     links: tuple[gaps.Act, ...] = ()

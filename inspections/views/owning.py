@@ -20,7 +20,7 @@ from inspections.forms.times import shown_day
 from inspections.models import DueDate, Event, EventAllowance, EventKind, Suspension
 from inspections.standing_words import in_days
 from sites import access
-from sites.access import may, require
+from sites.access import may_at, require
 from sites.models import Membership, Structure
 from sites.views.signed_in import signed_in
 
@@ -31,7 +31,7 @@ def _structure(request: HttpRequest, pk: int, at: datetime, act: str) -> Structu
     """The structure, where the person may see it and their role allows the act there."""
     rows = Structure.objects.visible_to(signed_in(request), on=at.date()).select_related("site__client__firm")
     found = get_object_or_404(rows, pk=pk)
-    require(may(signed_in(request), act, found.site.client.firm_id, on=at.date()))
+    require(may_at(signed_in(request), act, found.site, on=at.date()))
     return found
 
 

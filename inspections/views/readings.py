@@ -16,7 +16,7 @@ from inspections.forms.baseline import RebaseForm
 from inspections.models import LimitRule, Reading, Rebase, Verdict
 from inspections.tables import figures
 from inspections.tables.budget import budget, conformity
-from sites.access import CORRECT, may, require
+from sites.access import CORRECT, may_at, require
 from sites.templatetags.downlead import moment
 from sites.views.signed_in import signed_in
 
@@ -67,8 +67,7 @@ def rebase(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _may_correct(request: HttpRequest, verdict: Verdict, at: datetime) -> bool:
-    firm = verdict.reading.point.structure.site.client.firm_id
-    return may(signed_in(request), CORRECT, firm, on=at.date())
+    return may_at(signed_in(request), CORRECT, verdict.reading.point.structure.site, on=at.date())
 
 
 def show(

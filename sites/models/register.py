@@ -1,5 +1,6 @@
 """The register: firm, clients, sites, structures, systems, parts and test points."""
 
+from collections.abc import Collection
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
@@ -54,22 +55,32 @@ class Client(Record):
 
 
 class SiteQuerySet(models.QuerySet):
-    def visible_to(self, person: Person, *, on: date) -> "SiteQuerySet":
-        """Sites this person may see on that day. Every lookup of something at a site starts here."""
+    def visible_to(self, person: Person, *, on: date, roles: Collection[str] | None = None) -> "SiteQuerySet":
+        """Sites this person may see on that day. Every lookup of something at a site starts here.
+
+        roles: only what one of these roles reaches; left out, whatever any of them does
+        """
+        scopes = _scopes(person, on, roles)
         return self.filter(
-            Q(client__firm__in=firms_wholly_visible_to(person, on))
-            | Q(client__in=_scopes(person, on).values("client"))
-            | Q(pk__in=_scopes(person, on).values("site"))
+            Q(client__firm__in=firms_wholly_visible_to(person, on, roles))
+            | Q(client__in=scopes.values("client"))
+            | Q(pk__in=scopes.values("site"))
         )
 
 
-def firms_wholly_visible_to(person: Person, on: date) -> models.QuerySet:
-    """Ids of the firms in which a membership of this person reaches every client."""
-    return Membership.objects.on(on).filter(person=person, role__in=WHOLE_FIRM_ROLES).values("firm")
+def firms_wholly_visible_to(
+    person: Person, on: date, roles: Collection[str] | None = None
+) -> models.QuerySet:
+    """Ids of the firms in which a membership of this person (in one of the roles) reaches every client."""
+    wanted = [role for role in WHOLE_FIRM_ROLES if roles is None or role in roles]
+    return Membership.objects.on(on).filter(person=person, role__in=wanted).values("firm")
 
 
-def _scopes(person: Person, on: date) -> models.QuerySet:
-    return Scope.objects.on(on).filter(membership__person=person, membership__in=Membership.objects.on(on))
+def _scopes(person: Person, on: date, roles: Collection[str] | None = None) -> models.QuerySet:
+    held = Membership.objects.on(on)
+    if roles is not None:
+        held = held.filter(role__in=roles)
+    return Scope.objects.on(on).filter(membership__person=person, membership__in=held)
 
 
 class SiteFacts(models.Model):

@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from sites import access, filestore, log
-from sites.access import firms_of, may, require
+from sites.access import firms_of, may_at, require, roles_at
 from sites.actions import documents as acts
 from sites.actions.documents import DocumentRefused
 from sites.exports.answer import as_file
@@ -84,7 +84,8 @@ def _show(
     if file := as_file(request, table, f"revisions of {document}", at=at):
         return file
     paginate(table, request, per_page=PER_PAGE)
-    person, firm = signed_in(request), document.site.client.firm_id
+    person = signed_in(request)
+    allowed = access.acts_of(roles_at(person, document.site, on=at.date()))
     gone = getattr(document, "withdrawal", None)
     newest = rows[0]
     context = {
@@ -97,8 +98,8 @@ def _show(
         "life": _life(document),
         "may_log": _may_log(person, at),
         "withdrawal": gone,
-        "may_revise": gone is None and may(person, access.KEEP_DOCUMENTS, firm, on=at.date()),
-        "may_withdraw": gone is None and may(person, access.WITHDRAW_DOCUMENTS, firm, on=at.date()),
+        "may_revise": gone is None and access.KEEP_DOCUMENTS in allowed,
+        "may_withdraw": gone is None and access.WITHDRAW_DOCUMENTS in allowed,
         "form": form or WithdrawForm(),
     }
     return render(request, "documents/document.html", context, status=REFUSED if form else 200)
@@ -136,7 +137,7 @@ def document_add(request: HttpRequest, pk: int) -> HttpResponse:
     at, by = timezone.now(), signed_in(request)
     rows = Site.objects.visible_to(by, on=at.date()).select_related("client__firm")
     site = get_object_or_404(rows, pk=pk)
-    require(may(by, access.KEEP_DOCUMENTS, site.client.firm_id, on=at.date()))
+    require(may_at(by, access.KEEP_DOCUMENTS, site, on=at.date()))
     part, point = _named(request, "part", Part, site), _named(request, "point", TestPoint, site)
     narrower = point or part
     form = AddForm(*sent(request), site=site, initial={"structure": request.GET.get("structure")})
@@ -187,7 +188,7 @@ def _called(part: Part | None, point: TestPoint | None) -> str:
 def document_revise(request: HttpRequest, pk: int) -> HttpResponse:
     at, by = timezone.now(), signed_in(request)
     found = _found(request, pk, at)
-    require(may(by, access.KEEP_DOCUMENTS, found.site.client.firm_id, on=at.date()))
+    require(may_at(by, access.KEEP_DOCUMENTS, found.site, on=at.date()))
     form = RevisionForm(*sent(request))
     if form.is_bound and form.is_valid() and (file := form.keep()):
         try:
@@ -212,7 +213,7 @@ def document_revise(request: HttpRequest, pk: int) -> HttpResponse:
 def document_withdraw(request: HttpRequest, pk: int) -> HttpResponseBase:
     at, by = timezone.now(), signed_in(request)
     found = _found(request, pk, at)
-    require(may(by, access.WITHDRAW_DOCUMENTS, found.site.client.firm_id, on=at.date()))
+    require(may_at(by, access.WITHDRAW_DOCUMENTS, found.site, on=at.date()))
     form = WithdrawForm(request.POST)
     if form.is_valid():
         try:

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from inspections.imports import Allowances, Instruments, Intervals, Limits, Readings, Register
 from inspections.models import Visit
+from inspections.visit_rights import acts_at
 from sites import access, imports
 from sites.models import Firm, ImportKind, Person
 
@@ -37,9 +38,7 @@ class Command(BaseCommand):
         person = Person.objects.filter(email__iexact=options["by"]).first()
         if firm is None or person is None:
             raise CommandError("There is no such firm or person. Check --firm and --by.")
-        importer, act = self._importer(firm, options)
-        if not access.may(person, act, firm, on=timezone.now().date()):
-            raise CommandError(f"{person} has no role at {firm} that may {act}.")
+        importer = _importer(firm, person, options)
         try:
             taken = imports.run(
                 importer,
@@ -54,14 +53,27 @@ class Command(BaseCommand):
             sys.exit(1)
         self.stdout.write(f"{taken.name} is taken over; rows: {taken.rows}.")
 
-    def _importer(self, firm: Firm, options: dict[str, Any]) -> tuple[imports.Importer, str]:
-        if options["kind"] != ImportKind.READINGS:
-            make, act = WITHOUT_VISIT[options["kind"]]
-            return make(), act
-        visit = Visit.objects.filter(firm=firm, number=options["visit"]).first()
-        if visit is None:
-            raise CommandError("Readings belong to a visit of this firm. Give its number with --visit.")
-        return Readings(visit), access.ENTER
+
+def _importer(firm: Firm, person: Person, options: dict[str, Any]) -> imports.Importer:
+    """What takes the file. Raises: CommandError where the person's roles do not allow it"""
+    today = timezone.now().date()
+    if options["kind"] == ImportKind.READINGS:
+        visit = _visit(firm, options)
+        if access.ENTER not in acts_at(person, visit, on=today):
+            raise CommandError(f"{person} has no role that may {access.ENTER} at visit {visit.number}.")
+        return Readings(visit)
+    make, act = WITHOUT_VISIT[options["kind"]]
+    if not access.may(person, act, firm, on=today):
+        raise CommandError(f"{person} has no role at {firm} that may {act}.")
+    return make()
+
+
+def _visit(firm: Firm, options: dict[str, Any]) -> Visit:
+    rows = Visit.objects.filter(firm=firm, number=options["visit"])
+    visit = rows.select_related("structure__site__client").first()
+    if visit is None:
+        raise CommandError("Readings belong to a visit of this firm. Give its number with --visit.")
+    return visit
 
 
 def _content(file: Path) -> bytes:

@@ -18,8 +18,9 @@ from inspections.models import Visit
 from inspections.views.defects.acts import close
 from inspections.views.visits.known_defects import VisitDefects
 from inspections.views.visits.visit import found, show
+from inspections.visit_rights import acts_at
 from sites import access
-from sites.access import may, require
+from sites.access import require
 from sites.views.signed_in import signed_in
 
 Do = Callable[[Visit, Any, Any, datetime], object]
@@ -30,7 +31,7 @@ def _act(
 ) -> HttpResponse:
     at = timezone.now()
     visit = found(request, pk, at)
-    require(may(signed_in(request), access.ENTER, visit.firm, on=at.date()))
+    require(access.ENTER in acts_at(signed_in(request), visit, on=at.date()))
     sent = form(VisitDefects(visit, at, True, {}))
     if not sent.is_valid():
         return show(request, visit, at, form=sent)

@@ -21,7 +21,7 @@ from inspections.rules.defects import ADMITS, Kind
 from inspections.tables.defects import defect_state, how_long
 from inspections.tables.visits import ReadingTable, paged
 from sites import access
-from sites.models import VisitKind
+from sites.models import Role, VisitKind
 from sites.tables import understood
 from sites.views.signed_in import signed_in
 
@@ -121,17 +121,17 @@ class DefectPage:
     # What may be done now: a role's act that the defect's state admits -----------------------------------------
 
     @cached_property
-    def may(self) -> frozenset[str]:
-        asked = (
-            access.TELL_OF_DANGER, access.FOLLOW_DEFECTS, access.ACCEPT_DEFECTS, access.WITHDRAW_DEFECTS, access.ENTER,
-        )  # fmt: skip
-        who, firm = signed_in(self.request), self.defect.structure.site.client.firm_id
-        return frozenset(act for act in asked if access.may(who, act, firm, on=self.at.date()))
+    def _roles(self) -> frozenset[str]:
+        return access.roles_at(signed_in(self.request), self.defect.structure.site, on=self.at.date())
 
-    @cached_property
+    @property
+    def may(self) -> frozenset[str]:
+        return access.acts_of(self._roles)
+
+    @property
     def accepts_own(self) -> bool:
         """A facility manager of this site, who accepts it themselves."""
-        return access.answers_for(signed_in(self.request), self.defect.structure.site, on=self.at.date())
+        return Role.FACILITY in self._roles
 
     def _now(self, act: str, kind: Kind) -> bool:
         return act in self.may and kind in ADMITS[self.life.standing.state]

@@ -26,8 +26,9 @@ from inspections.forms.visits import (
 )
 from inspections.models import Reason, Visit
 from inspections.views.visits.visit import VisitPage, found, show
+from inspections.visit_rights import acts_at
 from sites import access
-from sites.access import may, require
+from sites.access import require
 from sites.views.signed_in import signed_in
 
 REFUSALS = (visits.VisitRefused, readings.EntryRefused, findings.FindingRefused)
@@ -46,7 +47,7 @@ def _act(
     """The pattern of every act. needs: the act of the role table; said: the message afterwards"""
     at = timezone.now()
     visit = found(request, pk, at)
-    require(may(signed_in(request), needs, visit.firm, on=at.date()))
+    require(needs in acts_at(signed_in(request), visit, on=at.date()))
     sent = form(visit, at)
     if not sent.is_valid():
         return show(request, visit, at, form=sent)

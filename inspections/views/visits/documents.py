@@ -10,8 +10,9 @@ from django.views.decorators.http import require_http_methods
 from inspections.actions import visit_documents
 from inspections.forms.visit_documents import VisitDocumentForm
 from inspections.views.visits.visit import found
+from inspections.visit_rights import acts_at
 from sites import access
-from sites.access import may, require
+from sites.access import require
 from sites.actions.documents import DocumentRefused
 from sites.uploads import at_most
 from sites.views.documents import form_page, say_what_it_tells, sent
@@ -23,7 +24,7 @@ from sites.views.signed_in import signed_in
 def visit_document(request: HttpRequest, pk: int) -> HttpResponse:
     at, by = timezone.now(), signed_in(request)
     visit = found(request, pk, at)
-    require(may(by, access.KEEP_AT_VISITS, visit.firm, on=at.date()))
+    require(access.KEEP_AT_VISITS in acts_at(by, visit, on=at.date()))
     form = VisitDocumentForm(*sent(request), visit=visit)
     if form.is_bound and form.is_valid() and (file := form.keep()):
         said = {name: form.cleaned_data[name] for name in ("kind", "title")}

@@ -20,6 +20,7 @@ from inspections.models import InstrumentRange, NoReading, Reading, Verdict, Vis
 from inspections.route import route_page
 from inspections.tables import figures
 from inspections.views.visits.visit import REFUSED, VisitPage, found
+from inspections.visit_rights import acts_at
 from sites import access
 from sites.models import TestPoint
 from sites.views.signed_in import signed_in
@@ -27,7 +28,7 @@ from sites.views.signed_in import signed_in
 
 def _open_to(request: HttpRequest, pk: int, at: datetime) -> Visit:
     visit = found(request, pk, at)
-    access.require(access.may(signed_in(request), access.ENTER, visit.firm, on=at.date()))
+    access.require(access.ENTER in acts_at(signed_in(request), visit, on=at.date()))
     return visit
 
 
@@ -86,12 +87,10 @@ def correct(request: HttpRequest, pk: int) -> HttpResponse:
     """A reading that stands is replaced by another, with the reason; the first stays on record."""
     at = timezone.now()
     person = signed_in(request)
-    seen = Reading.objects.visible_to(person, on=at.date()).select_related(
-        "visit__firm", "point__part", "range"
-    )
+    seen = Reading.objects.visible_to(person, on=at.date()).select_related("point__part", "range")
     row = get_object_or_404(seen, pk=pk)
-    access.require(access.may(person, access.CORRECT, row.visit.firm, on=at.date()))
     visit = found(request, row.visit_id, at)
+    access.require(access.CORRECT in acts_at(person, visit, on=at.date()))
     if not readings.correctable(row):
         messages.error(request, "This reading can no longer be corrected: see what stands on record.")
         return redirect("reading", row.pk)

@@ -16,8 +16,9 @@ from inspections.imports.readings import COLUMNS, Readings, WithdrawnReadings
 from inspections.models import Reason, Visit, VisitState
 from inspections.rules.judging.facts import METHODS, TEMPERATURE_SOURCES
 from inspections.views.visits.visit import REFUSED, VisitPage, found, show
+from inspections.visit_rights import acts_at
 from sites import access, imports
-from sites.access import may, require
+from sites.access import require
 from sites.imports.cells import listed
 from sites.models import ImportedFile, ImportKind
 from sites.uploads import at_most
@@ -39,7 +40,7 @@ FORMULA = ("=", "+", "-", "@")
 def readings_file(request: HttpRequest, pk: int) -> HttpResponse:
     at = timezone.now()
     visit = found(request, pk, at)
-    require(may(signed_in(request), access.ENTER, visit.firm, on=at.date()))
+    require(access.ENTER in acts_at(signed_in(request), visit, on=at.date()))
     if request.method != "POST":
         return _page(request, visit, ReadingsFileForm())
     form = ReadingsFileForm(request.POST, request.FILES)
@@ -93,7 +94,7 @@ def readings_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     """The columns with a row for each point that is still open at this visit, to be filled in."""
     at = timezone.now()
     visit = found(request, pk, at)
-    require(may(signed_in(request), access.ENTER, visit.firm, on=at.date()))
+    require(access.ENTER in acts_at(signed_in(request), visit, on=at.date()))
     day = VisitPage(request, visit, at).day
     numbers = coverage.points_without_outcome(visit, day).values_list("number", flat=True)
     answer = HttpResponse(
@@ -122,8 +123,8 @@ def withdraw(request: HttpRequest, pk: int) -> HttpResponse:
     visit = visits.filter(readings__file=file).first() or visits.filter(no_readings__file=file).first()
     if visit is None:
         raise Http404
-    require(may(signed_in(request), access.ENTER, file.firm, on=at.date()))
     visit = found(request, visit.pk, at)
+    require(access.ENTER in acts_at(signed_in(request), visit, on=at.date()))
     form: Any = WithdrawForm(request.POST, prefix=f"withdraw-{file.pk}")
     if not form.is_valid():
         return show(request, visit, at, form=form)

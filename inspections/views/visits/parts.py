@@ -22,6 +22,7 @@ from inspections.forms.looking import CorrectLookForm, LookForm, MomentForm, as_
 from inspections.models import Look, PartLook, Visit, VisitState
 from inspections.tables.visit_parts import PartsTable
 from inspections.views.visits.visit import REFUSED, VisitPage, found
+from inspections.visit_rights import acts_at
 from sites import access
 from sites.exports.answer import as_file
 from sites.models import Part
@@ -116,7 +117,7 @@ def correct_look(request: HttpRequest, pk: int) -> HttpResponseBase:
 
 def _open_to(request: HttpRequest, pk: int, at: datetime) -> Visit:
     visit = found(request, pk, at)
-    access.require(access.may(signed_in(request), access.ENTER, visit.firm, on=at.date()))
+    access.require(access.ENTER in acts_at(signed_in(request), visit, on=at.date()))
     return visit
 
 

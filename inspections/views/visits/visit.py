@@ -39,6 +39,7 @@ from inspections.tables.visits import NotReadTable, ReadingTable, paged
 from inspections.views.visits.cautions import Caution, cautions_for
 from inspections.views.visits.known_defects import VisitDefects
 from inspections.visit_plan import VisitPlan
+from inspections.visit_rights import acts_at
 from sites import access, document_shelf
 from sites.exports.answer import as_file
 from sites.models import Document, ImportedFile, TestPoint
@@ -92,12 +93,8 @@ class VisitPage:
 
     @cached_property
     def may(self) -> frozenset[str]:
-        """What this person's roles allow, of what a visit's page can offer."""
-        asked = (
-            access.PLAN, access.ENTER, access.CORRECT, access.REVIEW, access.AUTHORISE, access.KEEP_AT_VISITS,
-        )  # fmt: skip
-        who = signed_in(self.request)
-        return frozenset(act for act in asked if access.may(who, act, self.visit.firm, on=self.at.date()))
+        """What this person's roles allow at this visit."""
+        return acts_at(signed_in(self.request), self.visit, on=self.at.date())
 
     # What may be done now: a role's act in the state that takes it -------------------------------------------
 
