@@ -94,7 +94,10 @@ class ReadingForm(Typed):
             "required": "Type what the display showed: a number, OL, <0.01, or -- for nothing."
         }, widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )  # fmt: skip
-    unit = forms.ChoiceField(label="Unit", choices=[(unit, unit) for unit in UNITS])
+    unit = forms.ChoiceField(
+        label="Unit", choices=[("", "Choose the unit"), *((unit, unit) for unit in UNITS)],
+        error_messages={"required": "Choose the unit the display showed: a number means nothing without it."},
+    )  # fmt: skip
     range = forms.ModelChoiceField(
         InstrumentRange.objects.none(), label="Instrument and range", empty_label="Choose the range",
         error_messages={"required": "Choose the instrument’s range: a value means nothing without it."},
@@ -223,11 +226,10 @@ def as_typed(row: Reading, zone: ZoneInfo) -> dict[str, Any]:
 
 
 def settings_of(row: Reading | None) -> dict[str, Any]:
-    """What is carried on to the next point: how it was measured, never what was read nor how warm it was."""
+    """What is carried on to the next point: how it was measured, never what was read, in which unit nor how warm."""
     if row is None:
         return {}
     return {
-        "unit": row.unit,
         "range": row.range_id,
         "method": row.method,
         "current": "" if row.current_a is None else f"{row.current_a:f} A",

@@ -29,7 +29,7 @@ class Thresholds:
     shift_*: share that differs from the last visit by one and the same amount, of so many steps at least
     crowded_*: more readings than that with one instrument inside so many minutes
     file_hours: after leaving, within which a file of the day's readings is usually brought in; what is typed has none
-    least_ratio, greatest_ratio: against the last like reading, or their inverses
+    asked_ratio: against the last like reading, or its inverse; from least_ratio to greatest_ratio for the unit alone
     floor, ceiling: of what the recorded path alone has
     digits_*: Pearson's chi-square of the last digits, nine degrees of freedom: 44.81 is passed once in a million
         visits by chance; asked only of so many readings, spread over at least half as many tens of steps
@@ -44,6 +44,7 @@ class Thresholds:
     crowded_readings: int = 10
     crowded_minutes: int = 5
     file_hours: int = 24
+    asked_ratio: Decimal = Decimal(100)
     least_ratio: Decimal = Decimal(300)
     greatest_ratio: Decimal = Decimal(3000)
     floor: Decimal = Decimal("0.8")
@@ -263,16 +264,20 @@ def _finer(reading: VisitReading, t: Thresholds) -> Iterator[Asked]:
             return
 
 
-def _thousand(reading: VisitReading, t: Thresholds) -> Iterator[Asked]:
+def _against_last(reading: VisitReading, t: Thresholds) -> Iterator[Asked]:
     now, before = reading.corrected_ohm, reading.before_corrected_ohm
     if not now or not before or now < 0 or before < 0:
         return
     ratio = max(now / before, before / now)
-    if t.least_ratio <= ratio <= t.greatest_ratio:
+    if ratio >= t.asked_ratio:
+        of_a_thousand = t.least_ratio <= ratio <= t.greatest_ratio
+        asked = (
+            "is it the same unit?" if of_a_thousand else "are unit and decimal point those of the display?"
+        )
         times = "times as much as" if now > before else "times less than"
         yield Asked(
             reading.key,
-            f"{_ohms(now)} is {plain(ratio, 3)} {times} the last like reading, {_ohms(before)}: is it the same unit?",
+            f"{_ohms(now)} is {plain(ratio, 3)} {times} the last like reading, {_ohms(before)}: {asked}",
         )
 
 
@@ -306,5 +311,5 @@ _WHOLE: tuple[Callable[[VisitFacts, Thresholds], Iterator[Asked]], ...] = (
     _identical, _shifted, _crowded, _entered_late, _off_site, _last_digits,
 )  # fmt: skip
 _SINGLE: tuple[Callable[[VisitReading, Thresholds], Iterator[Asked]], ...] = (
-    _finer, _thousand, _impossibly_low, _above_ceiling,
+    _finer, _against_last, _impossibly_low, _above_ceiling,
 )  # fmt: skip

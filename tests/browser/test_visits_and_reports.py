@@ -219,7 +219,7 @@ def test_readings_are_entered_along_the_route_by_keyboard_alone(
     field = desk.get_by_label("Reading, as the display shows it")
     expect(field).to_have_value("1.2.3")
     field.fill("3.90")
-    for _ in range(3):  # past unit and range, which stand as at the point before
+    for _ in range(3):  # past the unit, as last time, and the range, as at the point before
         desk.keyboard.press("Tab")
     expect(desk.get_by_label("Method")).to_be_focused()
     desk.keyboard.type("four")

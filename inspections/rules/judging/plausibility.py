@@ -7,25 +7,32 @@ are common practice, no published source.
 from decimal import Decimal
 
 from inspections.calculations.conductors import CEILING, FLOOR, TWENTY_C, conductor_ohm
+from inspections.calculations.display import UNDER
 from inspections.calculations.printing import NBSP, plain, resistance
 from inspections.calculations.temperature import correction
 from inspections.rules.judging.change import last_like
 from inspections.rules.judging.facts import SOIL, Material
+from inspections.rules.judging.range_and_unit import accuracy_half_width_ohm
 from inspections.rules.judging.state import Working
 
+ASKED_RATIO = Decimal(100)
 LEAST_RATIO = Decimal(300)
 GREATEST_RATIO = Decimal(3000)
+AS_DISPLAYED = "are unit and decimal point those of the display?"
 SQUARE_MILLIMETRES = Decimal(1000000)
 
 
 def plausibility(w: Working) -> None:
-    """Floor and ceiling from the conductor's own metal; a factor of a thousand against the last reading."""
+    """Floor and ceiling from the conductor's own metal; a step of a hundred times against the last like reading.
+
+    Between 300 and 3000 times the unit is the first thing to ask for: milli and micro are a thousand apart.
+    """
     metal = _conductor(w)
     if metal is None:
         w.say("plausibility", _no_conductor(w))
     else:
         _floor_and_ceiling(w, metal)
-    _thousand(w)
+    _against_last(w)
 
 
 def _conductor(w: Working) -> Material | None:
@@ -81,15 +88,43 @@ def _floor_and_ceiling(w: Working, metal: Material) -> None:
         w.ask(f"{w.ohms(value)} is more than twice what {path} alone is ({w.ohms(alone)}): a joint between?")
 
 
-def _thousand(w: Working) -> None:
+def _against_last(w: Working) -> None:
+    """A factor that no electrode or joint changes by between two visits; or nothing where something can be shown."""
     like = last_like(w) if w.history else None
-    now = w.corrected_ohm
-    if like is None or now is None or not now or not like.corrected_ohm:
+    if like is None or not like.corrected_ohm:
         return
-    ratio = now / like.corrected_ohm
+    now = w.corrected_ohm
+    before = resistance(like.corrected_ohm, None, 3)
+    if now:
+        _ratio(w, now / like.corrected_ohm, before)
+    elif w.as_third:
+        return
+    elif now is not None and _can_be_shown(w, like.corrected_ohm):
+        w.say(
+            "plausibility",
+            f"The value is zero; the last like reading was {before}, which this range can show.",
+        )
+        w.ask(
+            f"The value is zero and the last like reading was {before}: are the clips on the point, or on each other?"
+        )
+    elif w.display.kind == UNDER and w.bound_ohm and like.corrected_ohm >= ASKED_RATIO * w.bound_ohm:
+        w.say("plausibility", f"The last like reading was {before}, a hundred times this bound or more.")
+        w.ask(f"The display says less than a hundredth of the last like reading ({before}): {AS_DISPLAYED}")
+
+
+def _ratio(w: Working, ratio: Decimal, before: str) -> None:
     inverse = 1 / ratio
-    if LEAST_RATIO <= ratio <= GREATEST_RATIO or LEAST_RATIO <= inverse <= GREATEST_RATIO:
-        times = f"{plain(ratio, 3)} times" if ratio > 1 else f"1/{plain(inverse, 3)} of"
-        before = resistance(like.corrected_ohm, None, 3)
-        w.say("plausibility", f"The value is {times} the last like reading, {before}.")
-        w.ask(f"The value is {times} the last like reading ({before}): is it the same unit?")
+    greater = max(ratio, inverse)
+    of_a_thousand = LEAST_RATIO <= greater <= GREATEST_RATIO
+    if greater < ASKED_RATIO or (w.as_third and not of_a_thousand):
+        return
+    times = f"{plain(ratio, 3)} times" if ratio > 1 else f"1/{plain(inverse, 3)} of"
+    w.say("plausibility", f"The value is {times} the last like reading, {before}.")
+    asked = "is it the same unit?" if of_a_thousand else AS_DISPLAYED
+    w.ask(f"The value is {times} the last like reading ({before}): {asked}")
+
+
+def _can_be_shown(w: Working, ohm: Decimal) -> bool:
+    """Whether a value stands out of what the range cannot tell from nothing: its accuracy there, or else its step."""
+    accuracy = accuracy_half_width_ohm(w, ohm)
+    return (w.reading.step_ohm if accuracy is None else accuracy) < ohm

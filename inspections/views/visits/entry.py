@@ -166,7 +166,11 @@ def _show(
     own = (
         Reading.objects.standing().filter(visit=visit, by=signed_in(request)).order_by("-recorded_at", "-pk")
     )
-    initial = {**settings_of(own.first()), **now}
+    # The unit the point was last read in; at its first reading whoever reads the display says it.
+    units = (
+        Reading.objects.standing().filter(point=point).order_by("-at", "-pk").values_list("unit", flat=True)
+    )
+    initial = {**settings_of(own.first()), "unit": units.first() or "", **now}
     entered = _entered(request, visit)
     context = {
         "page": page, "visit": visit, "structure": visit.structure, "site": visit.structure.site, "point": point,

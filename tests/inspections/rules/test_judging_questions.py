@@ -86,6 +86,41 @@ def test_it_asks_for_the_unit_at_a_factor_between_300_and_3000(before, asks):
     assert asked("same unit?", history=history) == asks
 
 
+@pytest.mark.parametrize(
+    ("before", "asks"),
+    [("0.5", True), ("0.499", False), ("0.0501", False), ("1.4", True), ("15.001", True), ("5000", True),
+     ("0.00005", True), ("0.0000501", False)],
+)  # fmt: skip
+def test_it_asks_about_any_step_of_a_hundred_times(before, asks):
+    """5.00 mΩ against the last like reading in ohms; from 300 to 3000 times it asks for the unit alone."""
+    history = (EarlierReading(date(2026, 5, 2), D(before), None, "four-wire", False),)
+    assert asked("unit and decimal point", history=history) == asks
+
+
+def test_it_asks_about_a_unit_left_at_micro():
+    """6.66 typed with the unit at µΩ where 7.54 Ω was read before."""
+    before = (EarlierReading(date(2026, 5, 2), D("7.54"), None, "four-wire", False),)
+    micro = {"text": "6.66", "unit": "µΩ", "step_ohm": D("0.00000001"), "range_top_ohm": D("0.000025")}
+    assert asked("are unit and decimal point those of the display?", reading=micro, history=before)
+
+
+@pytest.mark.parametrize(
+    ("before", "asks"), [("7.54", True), ("0.0301", True), ("0.02", False), ("0", False)]
+)
+def test_it_asks_about_a_zero_where_the_range_could_have_shown_the_last_value(before, asks):
+    """On a 0.01 Ω step, ± (0.5 % + 2 digits), 0.02 Ω cannot be told from nothing."""
+    coarse = {"text": "0.00", "unit": "ohm", "step_ohm": D("0.01"), "range_top_ohm": D(20)}
+    history = (EarlierReading(date(2026, 5, 2), D(before), None, "four-wire", False),)
+    assert asked("The value is zero", reading=coarse, history=history) == asks
+
+
+@pytest.mark.parametrize(("text", "asks"), [("<0.01", True), ("<0.10", False)])
+def test_it_asks_about_less_than_a_hundredth(text, asks):
+    ohms = {"text": text, "unit": "ohm", "step_ohm": D("0.01"), "range_top_ohm": D(20)}
+    history = (EarlierReading(date(2026, 5, 2), D("7.54"), None, "four-wire", False),)
+    assert asked("less than a hundredth", reading=ohms, history=history) == asks
+
+
 def test_it_asks_for_the_unit_against_the_last_like_reading_only():
     history = (
         EarlierReading(date(2026, 5, 2), D("0.005"), None, "four-wire", False),

@@ -215,6 +215,16 @@ def test_it_asks_about_a_factor_of_a_thousand(ratio, asks):
     assert any("same unit?" in text for text in sentences(odd)) == asks
 
 
+@pytest.mark.parametrize(
+    ("ratio", "asks"),
+    [("99", False), ("100", True), ("299", True), ("300", False), ("3001", True), ("0.01", True)],
+)
+def test_it_asks_about_any_other_factor_of_a_hundred(ratio, asks):
+    before = D("0.00500")
+    odd = change(CLEAN, [5], before_corrected_ohm=before, corrected_ohm=before * D(ratio), alone_ohm=None)
+    assert any("unit and decimal point" in text for text in sentences(odd)) == asks
+
+
 def test_it_asks_about_values_below_the_floor_and_above_the_ceiling():
     """Alone 10 mΩ: floor 8 mΩ, ceiling 20 mΩ, with U = 0.1 mΩ."""
     base = {"alone_ohm": D("0.010"), "uncertainty_ohm": D("0.0001"), "before_corrected_ohm": None}

@@ -113,12 +113,38 @@ def test_it_carries_on_how_it_was_measured_and_never_what_was_read(
     assert "7.77" not in html and "31 °C" not in html
 
 
+def chosen_unit(html: str) -> str:
+    """The unit the page offers."""
+    offered = html[html.index('name="reading-unit"') :].split("</select>")[0]
+    found = re.search(r'<option value="([^"]*)" selected', offered)
+    return found[1] if found else ""
+
+
+def test_no_unit_is_chosen_at_a_points_first_reading_and_later_the_one_it_was_last_read_in(
+    here: Scene, inspector: Client
+) -> None:
+    here.issued(at=NOW - timedelta(days=300), texts=dict.fromkeys(here.points, "4.73"))
+    here.points["new"] = make.TestPointFactory(
+        structure=here.structure, part=here.points["1"].part, number="99"
+    )
+    visit = here.on_site()
+    for number, unit in (("1", "mΩ"), ("new", "")):
+        html = inspector.get(at(visit, here, number)).content.decode()
+        assert (chosen_unit(html), "Choose the unit" in html) == (unit, True)
+    inspector.post(at(visit, here, "1"), typed(here))
+    html = inspector.get(at(visit, here, "new")).content.decode()
+    assert chosen_unit(html) == "", "another point’s unit is not carried on"
+    told = inspector.post(at(visit, here, "new"), typed(here, unit="Ω", reading="9000")).content.decode()
+    assert chosen_unit(told) == "Ω", "what was chosen is not lost"
+
+
 @pytest.mark.parametrize(
     ("told", "field", "words"),
     [
         ({"reading": "1.2.3"}, "reading", "1.2.3"),
         ({"reading": ""}, "reading", "Type what the display showed"),
         ({"range": ""}, "range", "means nothing without it"),
+        ({"unit": ""}, "unit", "Choose the unit the display showed"),
         ({"current": "10"}, "current", "10 has no unit"),
         ({"temperature_source": "not taken"}, "temperature_source", "Say how the temperature was taken"),
         ({"time": "2027-05-03T23:00"}, "time", "has not come yet"),
