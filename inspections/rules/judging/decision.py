@@ -14,6 +14,7 @@ from inspections.rules.judging.state import Working
 
 ILAC = "ILAC-G8:09/2019"
 NOT_SHOWN = "Conformity not shown"
+STRADDLES = "The temperature was not taken, and the result lies on both sides of the limit"
 PROBABILITY_SOURCE = f"{CONFORMITY_SOURCE}; its one-sided example from memory"
 ONE = Decimal(1)
 NEARLY = 0.00005
@@ -37,10 +38,11 @@ def decision(w: Working) -> str:
 
 
 def _of_value(w: Working, limit: Decimal, corrected: Decimal, expanded: Decimal) -> str:
-    if _straddles(w, limit, expanded, corrected):
-        return _cannot(w, "The temperature was not taken, and the result lies on both sides of the limit")
+    straddles = _straddles(w, limit, expanded, corrected)
+    if straddles and (w.as_third or not w.unresolved):
+        return _cannot(w, STRADDLES)
     if w.unresolved:
-        return _by_accuracy(w, limit)
+        return _by_accuracy(w, limit, straddles)
     rules = {SIMPLE: _simple, GUARDED: _guarded, FOUR_WAY: _four_way}
     return rules[w.limit.decision](w, limit, corrected, expanded)
 
@@ -114,8 +116,11 @@ def _straddles(w: Working, limit: Decimal, expanded: Decimal, corrected: Decimal
     return lower <= limit < upper
 
 
-def _by_accuracy(w: Working, limit: Decimal) -> str:
-    """The range cannot resolve the limit: only the whole accuracy bound on one side of it decides."""
+def _by_accuracy(w: Working, limit: Decimal, straddles: bool) -> str:
+    """The range cannot resolve the limit: only the whole accuracy bound on one side of it decides.
+
+    A range too coarse is told before a temperature that was not taken, which no thermometer would mend.
+    """
     value, half_width = w.value_ohm, w.accuracy_ohm
     assert value is not None and half_width is not None  # noqa: S101 - no step has stopped
     assert w.lowest_factor is not None and w.highest_factor is not None  # noqa: S101
@@ -127,10 +132,10 @@ def _by_accuracy(w: Working, limit: Decimal) -> str:
         f"The range cannot resolve the limit, so the accuracy bound decides: at least {least}, at most {most};"
         f" limit {w.ohms(limit)}."
     )
-    if upper <= limit:
-        return _say(w, WITHIN, bounds)
-    if lower > limit:
-        return _say(w, ABOVE, bounds)
+    if upper <= limit or lower > limit:
+        if straddles:
+            return _cannot(w, STRADDLES)
+        return _say(w, WITHIN if upper <= limit else ABOVE, bounds)
     w.stop(f"The range cannot resolve the limit of {w.ohms(limit)}: the value may be up to {w.ohms(upper)}.")
     return _say(w, CANNOT, bounds)
 

@@ -13,6 +13,7 @@ from inspections.rules.judging.state import Working
 
 COLDEST_C = Decimal(-20)
 HOTTEST_C = Decimal(60)
+SPAN = f"{plain(COLDEST_C)} to {plain(HOTTEST_C)}{NBSP}°C"
 MIDDLE_C = (COLDEST_C + HOTTEST_C) / 2
 HALF_WIDTH_K = (HOTTEST_C - COLDEST_C) / 2
 UNSTATED_ACCURACY_K = Decimal(2)
@@ -24,6 +25,10 @@ def temperature(w: Working) -> None:
     reference_c = w.limit.reference_temperature_c
     taken_c = None if w.reading.temperature_source == NOT_TAKEN else w.reading.temperature_c
     w.metal_c = taken_c
+    if taken_c is not None and not w.as_third and not COLDEST_C <= taken_c <= HOTTEST_C:
+        w.ask(
+            f"{plain(taken_c)}{NBSP}°C lies outside {SPAN}, where a conductor mostly is: was it read so, in °C?"
+        )
     if w.point.quantity in SOIL:
         _uncorrected(w, "Soil is never corrected for temperature.")
     elif reference_c is None:
@@ -114,10 +119,9 @@ def _bounded(w: Working, reference_c: Decimal) -> None:
     w.factor, w.alpha_per_k = middle
     w.lowest_factor, w.highest_factor = min(ends), max(ends)
     w.accuracy_k = HALF_WIDTH_K
-    span = f"{plain(COLDEST_C)} to {plain(HOTTEST_C)}{NBSP}°C"
     w.say(
         "temperature",
-        f"Temperature not taken: anything from {span} is possible;"
+        f"Temperature not taken: anything from {SPAN} is possible;"
         f" {_law_text(metal, alpha, MIDDLE_C, reference_c)} = {plain(middle.factor)} in the middle,"
         f" {plain(w.lowest_factor)} to {plain(w.highest_factor)} at the ends;"
         f" {_product(w, middle.factor, reference_c)}.",

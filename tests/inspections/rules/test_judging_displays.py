@@ -1,12 +1,23 @@
 """Range, unit, repeats, plateau, reversal and null: from what the display said to one value."""
 
+from dataclasses import replace
 from decimal import Decimal as D
 
 import pytest
 
 from inspections.calculations.display import NumberError
+from inspections.rules.judging import judge
 from inspections.rules.judging.facts import ABOVE, CANNOT, WITHIN
-from tests.inspections.rules.judging_example import earth_judged, judged, lines_of, text_of
+from tests.inspections.rules.judging_example import (
+    INSTRUMENT,
+    LIMIT,
+    POINT,
+    READING,
+    earth_judged,
+    judged,
+    lines_of,
+    text_of,
+)
 
 # ------------------------------------------------------------------ text and unit
 
@@ -167,6 +178,31 @@ def test_it_lets_the_accuracy_bound_decide_where_the_range_cannot_resolve_the_li
     )
     assert verdict.outcome == outcome
     assert verdict.statement is None
+
+
+@pytest.mark.parametrize("text", ["0", "0.00", "0.01"])
+def test_a_range_too_coarse_for_the_limit_is_told_before_a_temperature_that_was_not_taken(text):
+    """Nothing on a 20 Ω range speaks of 10 mΩ, however warm the metal was."""
+    untaken = {"text": text, "temperature_c": None, "temperature_source": "not taken"}
+    verdict = judged(reading=COARSE | untaken, limit={"limit_ohm": D("0.010")})
+    assert verdict.outcome == CANNOT
+    assert "range cannot resolve the limit" in verdict.reason
+
+
+def test_which_reason_is_told_first_changes_no_outcome():
+    """As calculation 3 had it, the temperature first: the outcomes are the same, step by step through the limit."""
+    untaken = replace(READING, temperature_c=None, temperature_source="not taken", **COARSE)
+    told = set()
+    for limit in ("0.010", "0.02", "0.025", "0.03"):
+        for hundredths in range(8):
+            facts = (
+                POINT, replace(LIMIT, limit_ohm=D(limit)), INSTRUMENT,
+                replace(untaken, text=f"0.0{hundredths}"), (),
+            )  # fmt: skip
+            now, before = judge(*facts), judge(*facts, version="3")
+            assert now.outcome == before.outcome
+            told.add((before.reason[:15], now.reason[:15]))
+    assert ("The temperature", "The range canno") in told
 
 
 def test_it_uses_the_agreed_decision_where_the_range_just_resolves_the_limit():

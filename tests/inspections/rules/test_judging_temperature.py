@@ -53,6 +53,19 @@ def test_it_corrects_to_the_rules_own_reference():
     assert float(found) * 1000 == pytest.approx(5 * 1.01965 / 1.05895, rel=1e-12)
 
 
+@pytest.mark.parametrize(
+    ("temperature", "asks"), [("-20", False), ("60", False), ("-20.1", True), ("60.1", True), ("150", True)]
+)
+def test_it_asks_about_a_conductor_colder_or_hotter_than_one_mostly_is(temperature, asks):
+    """70 on a display may be degrees Fahrenheit; the verdict is that of what was taken down."""
+    for facts in ({}, {"limit": {"reference_temperature_c": None}}):
+        verdict = judged(reading={"temperature_c": D(temperature)}, **facts)
+        assert any("was it read so, in °C?" in question for question in verdict.questions) == asks
+        assert verdict.outcome == WITHIN
+    other = judged(reading={"temperature_c": D(temperature), "temperature_source": "not taken"})
+    assert not any("was it read so" in question for question in other.questions)
+
+
 def test_it_leaves_a_value_as_found_where_the_limit_holds_as_found():
     verdict = judged(reading={"temperature_c": D(35)}, limit={"reference_temperature_c": None})
     assert verdict.corrected_ohm == verdict.value_ohm == D("0.00500")
