@@ -5,7 +5,16 @@ from datetime import date, datetime
 from django.db import transaction
 
 from inspections.actions import due
-from inspections.models import Defect, Event, Suspension, Urgency, UrgencyScheme, Visit, VisitState
+from inspections.models import (
+    Defect,
+    DefectStepKind,
+    Event,
+    Suspension,
+    Urgency,
+    UrgencyScheme,
+    Visit,
+    VisitState,
+)
 from sites import log
 from sites.models import Firm, Person, Structure, TestPoint
 
@@ -28,7 +37,8 @@ def record_defect(
 ) -> Defect:
     """Keep what was found wrong, while the visit is on site.
 
-    Raises: FindingRefused without place or words, for another structure's point, or for a time yet to come
+    Raises: FindingRefused without place or words, for another structure's point, for a time yet to come, or where the
+        visit has the same on record already
     """
     visit = (
         Visit.objects.select_for_update(of=("self",), no_key=True)
@@ -48,9 +58,14 @@ def record_defect(
         raise FindingRefused("That point belongs to another structure.")
     if urgency.scheme.firm_id != visit.firm_id:
         raise FindingRefused("That urgency belongs to a scheme of another firm.")
+    told = {"point": point, "place": place.strip(), "words": words.strip()}
+    if visit.defects.filter(**told).exclude(steps__kind=DefectStepKind.WITHDRAWN).exists():
+        raise FindingRefused(
+            "This visit has that defect on record already, at the same place in the same words. Where it is another "
+            "one, say where it is or what is different."
+        )
     defect = Defect.objects.create(
-        structure=visit.structure, visit=visit, point=point, place=place.strip(), words=words.strip(),
-        urgency=urgency, found_at=found_at, by=by, recorded_at=at,
+        structure=visit.structure, visit=visit, **told, urgency=urgency, found_at=found_at, by=by, recorded_at=at,
     )  # fmt: skip
     facts = {
         "place": defect.place,

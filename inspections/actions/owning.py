@@ -30,13 +30,20 @@ def report(
     """Something changed: an inspection is due within the days that the adopted allowance gives.
 
     reported_by: who says so, in words; by: who enters it
-    Raises: FindingRefused for a day to come, or without words or a name
+    Raises: FindingRefused for a day to come, without words or a name, or where the same is on record already
     """
+    Structure.objects.select_for_update(no_key=True).get(pk=structure.pk)
     today = _today(structure, at)
     if on > today:
         raise FindingRefused("That day lies in the future. Enter it when it has happened.")
     if not words.strip() or not reported_by.strip():
         raise FindingRefused("Say what happened, and who reports it.")
+    same = Event.objects.filter(structure=structure, kind=kind, on=on, words=words.strip()).first()
+    if same is not None:
+        raise FindingRefused(
+            f"That is on record already, reported by {same.reported_by}. Where another one happened on that day, "
+            "say in words what was different."
+        )
     allowed = allowed_after(structure, kind, on)
     return report_event(
         structure, kind=kind, on=on, inspect_within_days=allowed.days, reported_by=reported_by.strip(),

@@ -1,5 +1,6 @@
 """Editing the register: each fact read as strictly as the register's file reads it, with its unit."""
 
+import json
 from collections.abc import Iterable
 from decimal import Decimal
 from typing import Any
@@ -100,22 +101,71 @@ def _shown(value: Any) -> Any:
 
 
 class ChangeForm(PlainForm):
-    """Facts of one thing. ``facts``: names of the fields that are its columns; ``since`` always comes last."""
+    """Facts of one thing; ``since`` always comes last.
 
-    facts: tuple[str, ...] = ()
+    now: the thing as it stands, where it is to be changed. Somebody else may change it while the form is open, so it
+    carries what it showed: what was left as shown is not said, and what both changed is asked about.
+    """
+
     since_help = "The first day on which this is so; a correction carries the day it was so from."
 
     def __init__(self, *args: Any, now: Any = None, **kwargs: Any) -> None:
+        self.left: set[str] = set()
+        self.held = {} if now is None else {
+            name: _shown(getattr(now, name)) for name in self.base_fields if hasattr(now, name) and name != "since"
+        }  # fmt: skip
         if now is not None:
-            held = {name: _shown(getattr(now, name)) for name in self.base_fields if hasattr(now, name)}
-            kwargs["initial"] = held | {"since": None} | kwargs.get("initial", {})
+            kwargs["initial"] = self.held | {"since": None} | kwargs.get("initial", {})
         super().__init__(*args, **kwargs)
         if "since" in self.fields:
             self.order_fields([*(name for name in self.fields if name != "since"), "since"])
+        if now is not None:
+            self.fields["shown"] = forms.CharField(
+                required=False, widget=forms.HiddenInput, initial=lambda: json.dumps(self._stands())
+            )
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or self.cleaned_data
+        stands, were = self._stands(), _read(given.pop("shown", ""))
+        typed = {name: self[name].data or "" for name in set(stands) & set(were)}
+        self.left = {name for name in typed if typed[name] == were[name]}
+        both = {name for name in typed.keys() - self.left if stands[name] not in (were[name], typed[name])}
+        for name in both:
+            self.add_error(
+                name,
+                f"Somebody changed this to “{self._words(name, stands[name])}” while the form was open. "
+                "Record it again if yours holds.",
+            )
+        if both:  # sent again, it is said in the knowledge of what stands
+            data: Any = self.data
+            self.data = data.copy()
+            self.data["shown"] = json.dumps(were | {name: stands[name] for name in both})  # type: ignore[index]
+        return given
+
+    def _stands(self) -> dict[str, str]:
+        """Each fact as its control sends it where nobody touches it."""
+        facts = {name: value for name, value in self.held.items() if name in self.fields}
+        shown = {name: self.fields[name].prepare_value(value) for name, value in facts.items()}
+        return {name: "" if value is None else str(value) for name, value in shown.items()}
+
+    def _words(self, name: str, value: str) -> str:
+        choices = dict(getattr(self.fields[name], "choices", ()))
+        return str(choices.get(value, value)) or "nothing"
 
     def said(self) -> dict[str, Any]:
-        """What was said, by column."""
-        return dict(self.cleaned_data)
+        """What was said, by column; without what was left as the form showed it."""
+        return {name: value for name, value in self.cleaned_data.items() if name not in self.left}
+
+
+def _read(shown: str) -> dict[str, str]:
+    """What a form showed when it was sent out; nothing where it did not come back as it was."""
+    try:
+        held = json.loads(shown or "{}")
+    except ValueError:
+        return {}
+    if not isinstance(held, dict):
+        return {}
+    return {name: value for name, value in held.items() if isinstance(value, str)}
 
 
 class ClientForm(ChangeForm):

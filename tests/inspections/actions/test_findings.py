@@ -5,10 +5,12 @@ from datetime import timedelta
 import pytest
 
 from inspections.actions import findings
+from inspections.actions.findings import FindingRefused
 from inspections.models import Defect
 from sites.models import LogEntry
 from tests import factories as f
 from tests import story as told
+from tests.counting import nothing_saved
 
 pytestmark = pytest.mark.django_db
 AT = told.ON_SITE + timedelta(hours=1)
@@ -49,6 +51,16 @@ def test_it_refuses_what_says_too_little_or_is_yet_to_come(changed: dict, words:
     assert not Defect.objects.exists()
 
 
+def test_the_same_sent_twice_is_kept_once() -> None:
+    story = told.begin()
+    visit = told.on_site(story)
+    urgency = f.UrgencyFactory(scheme__firm=story.firm)
+    found = record(story, visit, urgency=urgency)
+    with nothing_saved(), pytest.raises(FindingRefused, match="on record already"):
+        record(story, visit, urgency=urgency)
+    assert record(story, visit, place="south-west corner").pk != found.pk
+
+
 def test_it_refuses_what_belongs_elsewhere() -> None:
     story, other = told.begin(), told.begin()
     visit = told.on_site(story)
@@ -61,7 +73,7 @@ def test_it_refuses_what_belongs_elsewhere() -> None:
 def test_it_takes_a_defect_only_while_the_visit_is_on_site() -> None:
     story = told.begin()
     with pytest.raises(findings.FindingRefused, match="is planned"):
-        record(story, told.plan(story))
+        record(story, told.plan(story, told.ON_SITE_DAY + timedelta(days=30)))
     with pytest.raises(
         findings.FindingRefused, match=r"is field complete\. Defects are recorded while it is on site"
     ):

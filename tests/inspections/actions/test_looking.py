@@ -91,7 +91,7 @@ def test_it_refuses_what_cannot_be(story: told.Story, entry, words) -> None:
 
 
 def test_it_takes_one_answer_a_part_and_only_on_site(story: told.Story) -> None:
-    visit = told.plan(story)
+    visit = told.plan(story, told.ON_SITE_DAY + timedelta(days=30))
     with pytest.raises(EntryRefused, match="is planned"):
         looking.record(visit, [seen(story, "Mesh")], by=story.inspector, at=AT)
     visit = told.on_site(story, told.ON_SITE)

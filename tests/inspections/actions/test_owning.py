@@ -11,6 +11,7 @@ from inspections.models import DueDate, Event, EventKind, SuspensionEnd, Wish
 from sites import log
 from tests import factories as f
 from tests import story as told
+from tests.counting import nothing_saved
 
 pytestmark = pytest.mark.django_db
 NOW = datetime(2027, 5, 10, 12, 0, tzinfo=UTC)
@@ -35,6 +36,17 @@ def test_without_a_number_of_its_own_the_firm_gets_the_starters_with_its_source(
     assert event.inspect_within_days == allowances.starter()["strike"].days == 7
     assert event.days_by == "Starter rules: common practice of the trade (no published source)"
     assert set(allowances.starter()) == set(EventKind.values)
+
+
+def test_the_same_reported_twice_is_kept_once(story) -> None:
+    first = strike(story)
+    with nothing_saved(), pytest.raises(FindingRefused, match="on record already"):
+        strike(story)
+    told_otherwise = WHO | {"words": "a second stroke, at dusk"}
+    second = owning.report(
+        story.structure, kind="strike", on=first.on, by=story.planner, at=NOW, **told_otherwise
+    )
+    assert second.pk != first.pk
 
 
 def test_the_least_of_the_adopted_numbers_governs_and_is_named(story) -> None:

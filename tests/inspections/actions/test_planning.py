@@ -193,7 +193,7 @@ def test_visits_planned_before_days_were_kept_get_their_first_day() -> None:
         planned_on=told.ON_SITE_DAY, recorded_at=AT,
     )  # fmt: skip
     visit.steps.create(state="planned", at=AT, by=story.planner, recorded_at=AT)
-    kept = told.plan(story)
+    kept = told.plan(story, told.ON_SITE_DAY + timedelta(days=30))
     migration.give_first_days(apps, None)
     migration.give_first_days(apps, None)
     assert visit.planned_days.get().by == story.planner

@@ -115,7 +115,7 @@ def test_it_refuses_a_second_reading_of_a_point_and_saves_nothing() -> None:
 
 def test_it_takes_no_reading_before_the_visit_is_on_site_or_after_it_left() -> None:
     story = told.begin()
-    planned = told.plan(story)
+    planned = told.plan(story, told.ON_SITE_DAY + timedelta(days=30))
     with pytest.raises(readings.EntryRefused, match="Visit 1 is planned"):
         readings.record(planned, [told.entry(story, story.points[0], "5", AT)], by=story.inspector, at=AT)
     done = told.field_complete(story)

@@ -129,6 +129,55 @@ def test_a_change_is_shown_with_its_day_and_what_was_said_before(known: Record) 
     assert list(proof.due_date_faults(at=NOON)) == []
 
 
+def as_shown(asking: Browser, name: str, *args) -> dict[str, str]:
+    """What a browser would send of a form in which only the day was filled in."""
+    form = asking.get(reverse(name, args=args)).context["form"]
+    held = {field.name: field.value() for field in form}
+    return {name: "" if value is None else str(value) for name, value in held.items()} | {
+        "since": "2027-05-10"
+    }
+
+
+def test_what_somebody_else_changed_while_a_form_was_open_stays_changed(known: Record) -> None:
+    first, second = browser(member(known.firm)), browser(member(known.firm))
+    mine, theirs = (as_shown(one, "structure-change", known.church.pk) for one in (first, second))
+    address = reverse("structure-change", args=[known.church.pk])
+    assert first.post(address, mine | {"protection_class": "I", "critical": "yes"}).status_code == 302
+    assert second.post(address, theirs | {"use": "church and hall"}).status_code == 302
+    known.church.refresh_from_db()
+    assert (known.church.protection_class, known.church.critical) == ("I", True)
+    assert known.church.use == "church and hall"
+
+
+def test_what_both_changed_is_asked_about_and_loses_nothing(known: Record) -> None:
+    first, second = browser(member(known.firm)), browser(member(known.firm))
+    mine, theirs = (as_shown(one, "structure-change", known.church.pk) for one in (first, second))
+    address = reverse("structure-change", args=[known.church.pk])
+    assert first.post(address, mine | {"protection_class": "I", "height_m": "30 m"}).status_code == 302
+    typed = theirs | {"protection_class": "IV", "use": "chapel", "height_m": "30 m"}
+    with nothing_saved():
+        answer = second.post(address, typed)
+    html = answer.content.decode()
+    assert answer.status_code == 422
+    assert "Somebody changed this to “class I” while the form was open" in html
+    form = answer.context["form"]
+    assert form.errors.keys() == {"protection_class"}  # the same height is no contradiction
+    assert (form["use"].value(), form["protection_class"].value()) == ("chapel", "IV")
+    again = {field.name: field.value() or "" for field in form}
+    assert second.post(address, again).status_code == 302
+    known.church.refresh_from_db()
+    assert (known.church.protection_class, known.church.use) == ("IV", "chapel")
+
+
+@pytest.mark.parametrize("shown", ["", "no json", "[1]", '{"protection_class": 3, "nobody": "x"}'])
+def test_without_what_it_showed_a_form_says_all_of_it(known: Record, shown: str) -> None:
+    person = browser(member(known.firm))
+    sent = as_shown(person, "structure-change", known.church.pk) | {"shown": shown, "use": "chapel"}
+    assert person.post(reverse("structure-change", args=[known.church.pk]), sent).status_code == 302
+    known.church.refresh_from_db()
+    assert known.church.use == "chapel"
+
+
 def test_a_point_is_moved_renumbered_and_retired_with_its_reason_in_sight(known: Record) -> None:
     asking = browser(member(known.firm))
     point = known.church.points.get(number="2")
