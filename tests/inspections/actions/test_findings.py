@@ -10,7 +10,6 @@ from inspections.models import Defect
 from sites.models import LogEntry
 from tests import factories as f
 from tests import story as told
-from tests.counting import nothing_saved
 
 pytestmark = pytest.mark.django_db
 AT = told.ON_SITE + timedelta(hours=1)
@@ -56,8 +55,9 @@ def test_the_same_sent_twice_is_kept_once() -> None:
     visit = told.on_site(story)
     urgency = f.UrgencyFactory(scheme__firm=story.firm)
     found = record(story, visit, urgency=urgency)
-    with nothing_saved(), pytest.raises(FindingRefused, match="on record already"):
+    with pytest.raises(FindingRefused, match="on record already"):
         record(story, visit, urgency=urgency)
+    assert visit.defects.get() == found
     assert record(story, visit, place="south-west corner").pk != found.pk
 
 
