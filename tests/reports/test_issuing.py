@@ -9,8 +9,9 @@ from django.core.management import call_command
 from django.db import connection
 from pypdf import PdfReader
 
+from inspections import proof
 from inspections.actions import visits
-from inspections.models import DueDate, VisitPerson
+from inspections.models import DueDate, Verdict, VisitPerson
 from reports import actions, facts
 from reports.models import Issue, IssueFile
 from sites import filestore, log, protection
@@ -150,6 +151,17 @@ def test_it_compares_with_the_last_visit_and_leaves_the_unread_point_due() -> No
     residue = DueDate.objects.get(structure=story.structure, points=1)
     assert residue.due.isoformat() == "2028-01-23"
     assert stated.not_read[0].stays_due_on == "2028-01-23"
+
+
+def test_it_names_every_calculation_that_its_verdicts_were_reached_by() -> None:
+    story = told.begin()
+    visit = told.approved(story)
+    protection.lift(["inspections_verdict"])
+    Verdict.objects.filter(pk=Verdict.objects.earliest("pk").pk).update(calculation_version="3")
+    protection.install()
+    stated = facts.from_json(actions.authorise(visit, by=story.signatory, at=ISSUED).facts)
+    assert stated.calculation_version == "3 and 4"
+    assert list(proof.verdict_faults()) == []
 
 
 def test_it_leaves_the_chain_whole_and_names_a_removed_entry() -> None:
