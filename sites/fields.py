@@ -10,6 +10,27 @@ from django.db.models.expressions import Combinable
 from django.db.models.functions import Cast
 
 
+def folded(address: str) -> str:
+    """An e-mail address in the one spelling it is stored, looked up and counted under.
+
+    >>> folded(" Ada@Example.org")
+    'ada@example.org'
+    """
+    return address.strip().lower()
+
+
+class AddressField(models.EmailField):
+    """An e-mail address, stored folded; what it is compared with is folded alike.
+
+    The databases would fold by rules of their own: PostgreSQL, by upper case, takes “ı” for “i”; SQLite folds ASCII
+    alone.
+    """
+
+    def to_python(self, value: Any) -> Any:
+        text = super().to_python(value)
+        return folded(text) if isinstance(text, str) else text
+
+
 class ExactDecimalField(models.CharField):
     """A Decimal kept as its own text, so that 1.10 stays 1.10 and no database rounds it.
 

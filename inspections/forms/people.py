@@ -196,7 +196,7 @@ class InviteForm(FromUntilForm):
 
     def clean_email(self) -> str:
         email = self.cleaned_data["email"]
-        if Person.objects.filter(email__iexact=email).exists():
+        if Person.objects.filter(email=email).exists():
             raise forms.ValidationError("Somebody with this e-mail address is already known.")
         return email
 

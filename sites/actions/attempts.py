@@ -6,6 +6,7 @@ from django.db import transaction
 from django.utils.crypto import salted_hmac
 
 from sites import log
+from sites.fields import folded
 from sites.models import Firm, Membership, Outcome, Person, SignInAttempt
 
 KEPT = timedelta(days=90)
@@ -26,7 +27,7 @@ def record_attempt(email: str, *, address: str, outcome: str, at: datetime) -> S
         )
         if lately.exists():
             return None
-    person = Person.objects.filter(email__iexact=email.strip()).first() if email.strip() else None
+    person = Person.objects.filter(email=email).first()
     row = SignInAttempt.objects.create(
         at=at, email_seal=seal, address=address, outcome=outcome, person=person
     )
@@ -54,7 +55,7 @@ def forget_attempts(*, at: datetime) -> int:
 
 def email_seal(email: str) -> str:
     """An address as a hash under the installation's key, whatever its spelling: it can be asked for, not read."""
-    return salted_hmac("downlead.attempts", email.strip().casefold(), algorithm="sha256").hexdigest()
+    return salted_hmac("downlead.attempts", folded(email), algorithm="sha256").hexdigest()
 
 
 def log_at_firms(

@@ -7,15 +7,15 @@ from datetime import date
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.db.models import Q
-from django.db.models.functions import Lower
 
+from sites.fields import AddressField
 from sites.models.fact import Record
 
 
 class PersonManager(BaseUserManager["Person"]):
     def get_by_natural_key(self, email: str | None) -> "Person":
-        """The person signing in: e-mail addresses are compared without regard to case."""
-        return self.get(email__iexact=email)
+        """The person signing in: e-mail addresses are compared folded."""
+        return self.get(email=email)
 
 
 def _salt() -> str:
@@ -29,7 +29,13 @@ class Person(AbstractBaseUser):
     """
 
     identity = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
-    email = models.EmailField("e-mail address", max_length=254, unique=True, null=True)
+    email = AddressField(
+        "e-mail address",
+        max_length=254,
+        unique=True,
+        null=True,
+        error_messages={"unique": "Somebody with this e-mail address is already known."},
+    )
     name = models.CharField(max_length=120)
     contact_salt = models.CharField(max_length=32, default=_salt, editable=False)
     is_active = models.BooleanField(default=True)
@@ -41,13 +47,6 @@ class Person(AbstractBaseUser):
 
     class Meta:
         verbose_name_plural = "people"
-        constraints = [
-            models.UniqueConstraint(
-                Lower("email"),
-                name="person_email_once",
-                violation_error_message="Somebody with this e-mail address is already known.",
-            )
-        ]
 
     def __str__(self) -> str:
         return self.name

@@ -26,6 +26,7 @@ from django.utils.crypto import salted_hmac
 from django.utils.http import url_has_allowed_host_and_scheme
 
 from sites.actions.attempts import record_attempt, record_sign_in
+from sites.fields import folded
 from sites.models import Outcome, Person
 from sites.signing.sessions import begin
 
@@ -110,7 +111,7 @@ class Signing(DefaultAccountAdapter):
 
     def _get_login_attempts_cache_key(self, request: HttpRequest, **credentials: Any) -> str:
         """One count for an address however it is spelled and by whichever host name it is tried."""
-        return str(credentials.get("email", "")).strip().casefold()
+        return folded(str(credentials.get("email", "")))
 
     def _attempt(self, request: HttpRequest, credentials: dict[str, Any], outcome: str) -> None:
         email = str(credentials.get("email", ""))

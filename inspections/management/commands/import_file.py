@@ -35,7 +35,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         firm = Firm.objects.filter(name=options["firm"]).first()
-        person = Person.objects.filter(email__iexact=options["by"]).first()
+        person = Person.objects.filter(email=options["by"]).first()
         if firm is None or person is None:
             raise CommandError("There is no such firm or person. Check --firm and --by.")
         importer = _importer(firm, person, options)

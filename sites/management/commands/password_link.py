@@ -15,7 +15,7 @@ class Command(BaseCommand):
         parser.add_argument("email")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        person = Person.objects.filter(email__iexact=options["email"], is_active=True).first()
+        person = Person.objects.filter(email=options["email"], is_active=True).first()
         if person is None:
             raise CommandError(f"Nobody signs in as {options['email']}.")
         self.stdout.write(renewal_link(person))

@@ -21,7 +21,7 @@ class Command(BaseCommand):
         parser.add_argument("--reason", default="", help="stands in the log and in the letter to the person")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        person = Person.objects.filter(email__iexact=options["email"]).first()
+        person = Person.objects.filter(email=options["email"]).first()
         if person is None:
             raise CommandError(f"Nobody signs in as {options['email']}.")
         try:

@@ -1,9 +1,12 @@
 """People: entered, granted, ended, and forgotten without a hole in the log."""
 
 from datetime import date, timedelta
+from importlib import import_module
 
 import pytest
+from django.apps import apps
 from django.contrib.auth import authenticate
+from django.db import connection
 
 from sites import log
 from sites.actions import people
@@ -14,6 +17,7 @@ from tests.counting import nothing_saved
 
 pytestmark = pytest.mark.django_db
 SINCE = date(2026, 1, 1)
+fold = import_module("sites.migrations.0009_addresses_folded").fold
 
 
 def test_it_enters_a_person_who_can_sign_in_by_any_spelling_of_the_address() -> None:
@@ -34,6 +38,31 @@ def test_it_refuses_an_address_that_is_known_in_another_spelling() -> None:
     firm, other = f.FirmFactory(), f.PersonFactory(email="ada@example.org")
     with nothing_saved(), pytest.raises(PeopleRefused, match="already known"):
         people.create_person(firm, name="Ada", email="ADA@example.org", by=other, at=f.AT)
+
+
+def write_as_typed(person: Person, email: str) -> None:
+    """Into the table, as it stood there before addresses were stored folded."""
+    with connection.cursor() as cursor:
+        cursor.execute("UPDATE register_person SET email = %s WHERE id = %s", [email, person.pk])
+
+
+def test_addresses_stored_as_typed_are_folded_by_the_migration() -> None:
+    person, other = f.PersonFactory(), f.PersonFactory(email="bob@example.org")
+    write_as_typed(person, "Ada@MÜLLER.example")
+    fold(apps, None)
+    assert list(Person.objects.order_by("pk").values_list("email", flat=True)) == [
+        "ada@müller.example",
+        other.email,
+    ]
+    assert Person.objects.get(email="ADA@Müller.example") == person
+
+
+def test_two_addresses_that_would_become_one_are_told_before_anything_is_changed() -> None:
+    one, other = f.PersonFactory(), f.PersonFactory()
+    write_as_typed(one, "Ada@example.org")
+    write_as_typed(other, "ADA@example.org")
+    with nothing_saved(), pytest.raises(RuntimeError, match=r"Ada@example\.org and ADA@example\.org"):
+        fold(apps, None)
 
 
 def test_it_grants_a_role_a_scope_and_an_authorisation() -> None:

@@ -53,6 +53,23 @@ def test_it_refuses_after_five_for_one_email_known_or_not_and_then_even_the_righ
 
 
 @pytest.mark.django_db
+def test_a_letter_that_only_looks_alike_is_another_address_and_gives_no_further_attempts(person) -> None:
+    """“ı” is no “i” and “ſ” no “s”, whatever the database's upper case makes of them; “K”, the unit, is a “k”."""
+    with time_machine.travel(NOON, tick=False):
+        for email in ("h.tollgarth@gorsewıck.example", "h.tollgarth@gorſewick.example"):
+            assert attempt(email, make.PASSWORD, "192.0.2.1").status_code == 200
+        for n, email in enumerate([person.email, "h.tollgarth@gorsewic\u212a.example"] * 3):
+            answer = attempt(email, address=f"192.0.2.{n}")
+    assert answer.status_code == 429
+    assert set(SignInAttempt.objects.filter(outcome="wrong").values_list("person", flat=True)) == {
+        None,
+        person.pk,
+    }
+    assert SignInAttempt.objects.filter(person=person).count() == 6
+    assert SignInAttempt.objects.filter(person=None).count() == 2
+
+
+@pytest.mark.django_db
 def test_it_refuses_after_ten_from_one_address_whatever_the_email(person) -> None:
     with time_machine.travel(NOON, tick=False):
         for n in range(10):
