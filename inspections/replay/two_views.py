@@ -1,7 +1,7 @@
 """The two answers of one day side by side, what they rest on, and which facts make them differ."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import zip_longest
@@ -21,6 +21,7 @@ from inspections.replay.status import (
     status_of,
 )
 from inspections.replay.zones import placed
+from inspections.rules.due_dates.coverage import EVENT_MET_BY, SATISFIED_BY
 from sites.actions.register import shown
 from sites.models import VisitKind
 
@@ -29,7 +30,7 @@ from sites.models import VisitKind
 class FactLine:
     """One fact that an answer rests on. so: the day since which it was so; recorded: when the record learned of it
 
-    known: whether the record knew it by the moment asked about; visit: its key, for a visit
+    known: whether the record knew it by the moment asked about; visit, kind: its key and its kind, for a visit
     """
 
     what: str
@@ -38,6 +39,7 @@ class FactLine:
     recorded: datetime
     known: bool
     visit: int | None = None
+    kind: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,10 +88,21 @@ class TwoViews:
             self.known.detail is None
         )
 
-    @property
-    def late(self) -> list[FactLine]:
-        """What had not been recorded by then."""
-        return [line for line in self.facts if not line.known]
+    def late(self, pair: Pair | None) -> list[FactLine]:
+        """What had not been recorded by then and bears on an obligation: of visits, those that could meet it."""
+        met_by = _met_by(pair)
+        return [
+            line
+            for line in self.facts
+            if not line.known and (not line.kind or met_by is None or line.kind in met_by)
+        ]
+
+
+def _met_by(pair: Pair | None) -> Collection[str] | None:
+    """The kinds of visit that could meet it; None for any."""
+    if pair is None or pair.either.suspension is not None:
+        return None
+    return EVENT_MET_BY if pair.either.event is not None else SATISFIED_BY[pair.either.obligation.demand]
 
 
 def both_views(structures: Iterable[int], day: date, known_by: Known) -> Iterator[TwoViews]:
@@ -155,19 +168,19 @@ def _facts(place: Place, found: Gathered, book: RuleBook, day: date, known_by: K
             words += "; sent back since and not counted now"
         yield FactLine(
             f"Visit {visit.number}", words, until.astimezone(zone).date(), recorded,
-            then is not None and now is not None, visit.pk,
+            then is not None and now is not None, visit.pk, visit.kind,
         )  # fmt: skip
         for corrected in {one.ended_at for one in found.looked[visit.pk] if one.ended_at is not None}:
             if not is_known(corrected, before):
                 yield FactLine(
                     f"Visit {visit.number}, parts", "what was seen, corrected",
-                    until.astimezone(zone).date(), corrected, False, visit.pk,
+                    until.astimezone(zone).date(), corrected, False, visit.pk, visit.kind,
                 )  # fmt: skip
         for ended in {one.ended_at for one in found.taken[visit.pk] if one.ended_at is not None}:
             if not is_known(ended, before):
                 yield FactLine(
                     f"Visit {visit.number}, readings", "corrected, or withdrawn with their import",
-                    until.astimezone(zone).date(), ended, False, visit.pk,
+                    until.astimezone(zone).date(), ended, False, visit.pk, visit.kind,
                 )  # fmt: skip
     yield from _happened(place, found, day, before)
     yield from _points(place, found, day, before)

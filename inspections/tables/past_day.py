@@ -80,7 +80,7 @@ class PastDayTable(tables.Table):
                 ("They differ", "differs"),
                 (
                     "Recorded afterwards",
-                    lambda row: "; ".join(map(_late, row.views.late)) if row.differs else None,
+                    lambda row: "; ".join(map(_late, row.views.late(row.pair))) if row.differs else None,
                 ),
             ),
         }
@@ -112,7 +112,7 @@ class PastDayTable(tables.Table):
     def render_why(self, record: Row) -> SafeString | str:
         if not record.differs:
             return "same"
-        lines = record.views.late[:MOST_REASONS]
+        lines = record.views.late(record.pair)[:MOST_REASONS]
         return format_html_join(
             "",
             '<span class="d-block">{}, recorded {}</span>',

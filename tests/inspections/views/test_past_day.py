@@ -84,6 +84,22 @@ def test_it_was_not_overdue_but_was_believed_to_be(story) -> None:
     assert "Visit 2 of 3 May 2027 , recorded 20 May 2027" in said
 
 
+def test_a_visit_that_could_not_meet_it_is_no_reason_for_the_difference(story) -> None:
+    """A visual inspection whose sheet came in late as well makes no difference to a complete one."""
+    seen = VISITED + timedelta(days=1)
+    visit = visits.plan(
+        story.structure, kind="visual", purpose="periodic", planned_on=seen.date(), inspectors=[story.inspector],
+        by=story.planner, at=VISITED - timedelta(days=20),
+    )  # fmt: skip
+    visits.start(visit, arrived_at=seen, by=story.inspector, at=SHEET)
+    told.see_parts(visit, story.inspector, SHEET)
+    visits.note_conditions(visit, visits.Conditions(), by=story.inspector, at=SHEET)
+    visits.complete_field_work(visit, left_at=seen + timedelta(hours=1), by=story.inspector, at=SHEET)
+    said = words(get(auditor(story), day="2027-05-10").content.decode())
+    assert "Visit 2 of 3 May 2027 , recorded 20 May 2027" in said
+    assert f"Visit {visit.number} of" not in said
+
+
 def test_once_the_sheet_is_in_both_are_the_same(story) -> None:
     said = words(get(auditor(story), day="2027-05-10", known="2027-05-20").content.decode())
     assert "They are the same for every structure" in said
