@@ -19,7 +19,9 @@ PRACTICE = "common practice, no published source"
 
 
 def repeats(w: Working) -> None:
-    """Repeats or a plateau's positions as their mean, if they are enough and agree."""
+    """Repeats or a plateau's positions as their mean, if they are enough and agree, and if the display beside the
+    positions stands on their plateau.
+    """
     reading = w.reading
     for text, reason in reading.dropped:
         _dropped(w, text, reason.strip())
