@@ -15,8 +15,9 @@ from django.apps import apps
 from django.db.models import ForeignKey, Model, Q, QuerySet
 from django.urls import NoReverseMatch, reverse
 
+from sites.access import firms_of
 from sites.log import kind_of
-from sites.models import Client, LogEntry, Person, Site
+from sites.models import WHOLE_FIRM_ROLES, Client, LogEntry, Person, Site
 
 # Kinds whose place stands in relations that not every row of theirs has.
 OPTIONAL_PLACES: dict[str, tuple[str, ...]] = {
@@ -116,9 +117,23 @@ def within(person: Person, *, on: date) -> Q:
     return found
 
 
-def placed(entries: Sequence[LogEntry], person: Person, *, on: date) -> set[int]:
-    """Ids of those entries that lie within what the person may see, in one query."""
-    rows = LogEntry.objects.filter(pk__in=[entry.pk for entry in entries]).filter(within(person, on=on))
+def open_to(person: Person, firms: Iterable[int], *, on: date) -> Q:
+    """Of log entries of some firms (ids): those that the person may read, and not the hashes alone.
+
+    All where they see the whole firm, else those within their grant.
+    """
+    wanted = set(firms)
+    whole = set(firms_of(person, WHOLE_FIRM_ROLES, on=on).filter(pk__in=wanted).values_list("pk", flat=True))
+    found = Q(firm__in=whole)
+    if part := wanted - whole:
+        found |= Q(firm__in=part) & within(person, on=on)
+    return found
+
+
+def opened(entries: Sequence[LogEntry], person: Person, *, on: date) -> set[int]:
+    """Ids of those entries that the person may read."""
+    rows = LogEntry.objects.filter(pk__in=[entry.pk for entry in entries])
+    rows = rows.filter(open_to(person, {entry.firm_id for entry in entries}, on=on))
     return set(rows.order_by().values_list("pk", flat=True))
 
 

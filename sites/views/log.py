@@ -1,7 +1,6 @@
 """The firm's log: its list, an entry, and checking the whole chain."""
 
 import json
-from collections.abc import Sequence
 from datetime import UTC, datetime, time, timedelta
 from itertools import islice
 from typing import Any, cast
@@ -84,8 +83,8 @@ def _narrowed(firm: Firm, wanted: LogFilter, request: HttpRequest, at: datetime)
     """Whoever sees only a part is answered from that part where a filter looks into the entries."""
     rows = LogEntry.objects.filter(firm=firm).select_related("person").order_by("-number")
     told = wanted.told
-    if wanted.looks_inside and not _sees_all(request, firm.pk, at):
-        rows = rows.filter(log_subjects.within(cast(Person, request.user), on=at.date()))
+    if wanted.looks_inside:
+        rows = rows.filter(log_subjects.open_to(cast(Person, request.user), [firm.pk], on=at.date()))
     if told.get("who"):
         rows = rows.filter(person__name__icontains=told["who"])
     if told.get("what"):
@@ -103,16 +102,9 @@ def _narrowed(firm: Firm, wanted: LogFilter, request: HttpRequest, at: datetime)
 
 def _rows(found: QuerySet[LogEntry], request: HttpRequest, at: datetime) -> list[LogRow]:
     page = list(found)
-    shown = _open(page, request, at)
+    shown = log_subjects.opened(page, cast(Person, request.user), on=at.date())
     known = log_subjects.subjects(entry for entry in page if entry.pk in shown)
     return [LogRow(entry, entry.pk in shown, known.get(entry.subject)) for entry in page]
-
-
-def _open(page: Sequence[LogEntry], request: HttpRequest, at: datetime) -> set[int]:
-    """Ids of the entries of one firm that may be shown with what stands in them."""
-    if not page or _sees_all(request, page[0].firm_id, at):
-        return {entry.pk for entry in page}
-    return log_subjects.placed(page, cast(Person, request.user), on=at.date())
 
 
 @require_safe

@@ -16,6 +16,7 @@ from django.views.decorators.http import require_safe
 from inspections import people_list
 from inspections.people_list import Sight
 from inspections.tables.people import PeopleTable, in_force, matrix
+from sites import log_subjects
 from sites.access import CHANGE_PEOPLE, MAY, firms_of, require
 from sites.actions.signing import KINDS
 from sites.exports.answer import as_file
@@ -106,7 +107,7 @@ def found(request: HttpRequest, pk: int, at: datetime) -> tuple[Person, Sight]:
 
 @require_safe
 def person(request: HttpRequest, pk: int) -> HttpResponse:
-    """One person: roles, reach, authorisations, and everything the log says of them, newest first."""
+    """One person: roles, reach, authorisations, and what may be read of them in the log, newest first."""
     at = timezone.now()
     one, sight = found(request, pk, at)
     members = _members(one, sight)
@@ -118,7 +119,7 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
     firms = {row.firm_id for row in members}
     changes = _may_change(signed_in(request), at).filter(pk__in=firms)
     page = page_number(request, "history")
-    entries = _history(one, members, authorised, firms & sight.firms)
+    entries = _history(one, members, authorised, firms & sight.firms, sight)
     start = (page - 1) * ENTRIES_A_PAGE
     shown = list(entries[start : start + ENTRIES_A_PAGE + 1])
     invitation = Invitation.objects.unended().filter(person=one, firm__in=changes).order_by("-pk").first()
@@ -140,6 +141,7 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
         "history": [(entry, _told(entry)) for entry in shown[:ENTRIES_A_PAGE]],
         "older": page + 1 if len(shown) > ENTRIES_A_PAGE else None,
         "newer": page - 1 or None,
+        "granted": bool(firms & sight.audited),
         "no_page": no_page(request, "history"),
         "today": sight.on,
     }
@@ -182,10 +184,11 @@ def _members(one: Person, sight: Sight) -> list[Membership]:
 
 
 def _history(
-    one: Person, members: list[Membership], authorised: list[Authorisation], firms: set[int]
+    one: Person, members: list[Membership], authorised: list[Authorisation], firms: set[int], sight: Sight
 ) -> QuerySet[LogEntry]:
+    """What the logs of these firms say of somebody, as far as the log itself may be read."""
     scopes: list[Scope] = [row for member in members for row in member.reaches]  # type: ignore[attr-defined]
     told = [one.identity, *(row.identity for row in (*members, *scopes, *authorised))]
     told += list(Invitation.objects.filter(person=one, firm__in=firms).values_list("identity", flat=True))
-    rows = LogEntry.objects.filter(firm__in=firms, subject__in=told)
+    rows = LogEntry.objects.filter(log_subjects.open_to(sight.person, firms, on=sight.on), subject__in=told)
     return rows.select_related("person").order_by("-recorded_at", "-number")

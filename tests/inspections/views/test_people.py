@@ -8,11 +8,12 @@ from datetime import UTC, date, datetime
 import pytest
 import time_machine
 from django.core import mail
-from django.db import connection
+from django.db import connection, transaction
 from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from sites import log
 from sites.models import Authorisation, Firm, LogEntry, Membership, Person, Role, Scope, Site
 from tests import factories as make
 from tests.inspections.views.places_record import member
@@ -114,6 +115,29 @@ def test_an_auditor_sees_who_has_to_do_with_the_grant_and_no_contact_data(firm) 
     assert "Give a role" not in text(answer)
     for scope in Scope.objects.filter(client=other):
         assert browser.get(reverse("reach-end", args=[scope.pk])).status_code == 404
+
+
+def test_an_auditor_reads_of_a_person_what_the_log_lets_them_read(firm) -> None:
+    granted = make.ClientFactory(firm=firm)
+    planner = member(firm, Role.PLANNER, person={"name": "A. Planner"})
+    manager = member(firm, Role.FACILITY, person={"name": "B. Manager"}, clients=[granted])
+    scope = Scope.objects.get(membership__person=manager)
+    by = member(firm, Role.SIGNATORY, person={"name": "C. Signatory"})
+    removed = {"reason": "lost the telephone, called back"}
+    with transaction.atomic():
+        hidden = log.record(firm, "second factors removed", planner, by=by, at=NOW, facts=removed)
+        log.record(firm, "scope created", scope, by=by, at=NOW)
+        log.record(firm, "second factors removed", manager, by=by, at=NOW, facts=removed)
+    auditor = signed_in(member(firm, Role.AUDITOR, clients=[granted]))
+    assert "lost the telephone" not in text(auditor.get(reverse("log-entry", args=[hidden.pk])))
+    told = text(auditor.get(reverse("person", args=[planner.pk])))
+    assert "econd factors removed" not in told and "lost the telephone" not in told and "C. Sig" not in told
+    assert "Entries outside your grant" in told and "Nothing is recorded" not in told
+    told = text(auditor.get(reverse("person", args=[manager.pk])))
+    assert "Scope created" in told and "econd factors removed" not in told
+    told = text(quality(firm).get(reverse("person", args=[planner.pk])))
+    assert "Second factors removed: lost the telephone, called back" in told
+    assert "Entries outside your grant" not in told
 
 
 @pytest.mark.parametrize("role", [Role.INSPECTOR, Role.FACILITY])
