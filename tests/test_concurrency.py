@@ -149,6 +149,18 @@ def test_a_row_is_changed_while_a_visit_that_refers_to_it_is_planned(record: Dri
     assert_in_order(found)
 
 
+@pytest.mark.parametrize("on_rules", ["adopt", "dispense"])
+@pytest.mark.parametrize("on_register", ["create", "import", "describe"])
+@pytest.mark.parametrize("rules_first", [True, False], ids=["rules first", "register first"])
+def test_no_due_date_is_missing_where_rules_and_register_change_together(
+    record: Driver, on_rules: str, on_register: str, rules_first: bool
+) -> None:
+    acts = (on_rules, on_register) if rules_first else (on_register, on_rules)
+    found = record.ask("at once", "change_what_is_due", first=acts[0], second=acts[1])
+    all_done(found)
+    assert_in_order(found)
+
+
 def test_whoever_locks_a_row_leaves_its_key_to_those_who_refer_to_it() -> None:
     """Or they wait for each other in a ring: one holds the log's head, the other the row."""
     files = [

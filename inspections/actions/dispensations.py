@@ -9,7 +9,7 @@ from inspections.actions.rules import RuleRefused, concerned
 from inspections.local_days import days_in_force
 from inspections.models import Dispensation, DispensationWithdrawal, IntervalRule
 from sites import log
-from sites.models import Client, Firm, Person, Site, Structure
+from sites.models import Client, Person, Site, Structure
 
 
 @transaction.atomic
@@ -32,7 +32,7 @@ def dispense(
     client, site, structure: at most one; none of them where it holds wherever the rule stands
     The due day stays what it is; only the consequence moves. Raises: RuleRefused
     """
-    Firm.objects.select_for_update(no_key=True).get(pk=rule.firm_id)
+    due.lock_firm(rule.firm_id)
     if not document.strip() or not given_by.strip():
         raise RuleRefused(
             f"Name the document in which {rule.author_name} allows it, and who signed it. Without them nobody may "
@@ -66,7 +66,7 @@ def dispense(
 @transaction.atomic
 def withdraw(row: Dispensation, *, words: str, by: Person, at: datetime) -> DispensationWithdrawal:
     """It counts no more from now on: its author took it back, or it was recorded in error. Raises: RuleRefused"""
-    firm = Firm.objects.select_for_update(no_key=True).get(pk=row.interval.firm_id)
+    due.lock_firm(row.interval.firm_id)
     if not words.strip():
         raise RuleRefused("Say why the dispensation counts no more.")
     if DispensationWithdrawal.objects.filter(dispensation=row).exists():
@@ -76,7 +76,7 @@ def withdraw(row: Dispensation, *, words: str, by: Person, at: datetime) -> Disp
     )
     due.refresh(reached(row), at=at)
     facts = {"rule": row.interval.code, "document": row.document, "words": withdrawal.words}
-    log.record(firm, "dispensation withdrawn", row, by=by, at=at, facts=facts)
+    log.record(row.interval.firm, "dispensation withdrawn", row, by=by, at=at, facts=facts)
     return withdrawal
 
 

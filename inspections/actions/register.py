@@ -18,10 +18,12 @@ from sites.actions.register import RegisterRefused
 from sites.models import Part, Person, Site, Structure, System, TestPoint
 
 
+@transaction.atomic
 def create_structure(
     site: Site, *, name: str, since: date, by: Person, at: datetime, **facts: Any
 ) -> Structure:
     """See ``sites.actions.register.create_structure``."""
+    due.lock_firm(site.client.firm_id)
     return register.create_structure(
         site, name=name, since=since, by=by, at=at, before_log=_refreshed(at), **facts
     )

@@ -42,7 +42,7 @@ def adopt(
     Verdicts stored before stay as they were; due dates are reckoned again for the structures it may concern.
     Raises: RuleRefused
     """
-    _lock(edition.firm)
+    due.lock_firm(edition.firm_id)
     _require_approved(edition)
     _require_reason_to_adopt(edition, words, by, at)
     _require_past_kept(edition, adopted_from, at)
@@ -69,7 +69,7 @@ def adopt(
 @transaction.atomic
 def end(edition: Rule, *, last_day: date, words: str, by: Person, at: datetime) -> Adoption:
     """The edition asks up to a last day, which may be today, and no longer. Raises: RuleRefused"""
-    _lock(edition.firm)
+    due.lock_firm(edition.firm_id)
     since = require_last_day(edition, last_day, at)
     require_reason(words, "Say why the rule ends.")
     adoption = Adoption.objects.create(
@@ -220,11 +220,6 @@ def _within(edition: Rule) -> QuerySet[Structure]:
     if edition.client_id:
         structures = structures.filter(site__client=edition.client_id)
     return structures
-
-
-def _lock(firm: Firm) -> None:
-    """One act on a firm's rules at a time, so that none is decided on what another is about to change."""
-    Firm.objects.select_for_update(no_key=True).get(pk=firm.pk)
 
 
 def _of(edition: Rule) -> dict[str, Any]:

@@ -3,16 +3,16 @@
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 from functools import partial
 from typing import Any
 from unittest import mock
 
 from django.db import connection, transaction
 
-from inspections.actions import readings, register, visits
-from inspections.imports import Readings
-from inspections.models import Reading, Visit
+from inspections.actions import dispensations, readings, register, rules, visits
+from inspections.imports import Readings, Register
+from inspections.models import IntervalRule, Reading, Visit
 from reports import actions
 from reports.models import Issue, IssueFile
 from sites import filestore, imports, log
@@ -130,6 +130,36 @@ def names_what_another_changes(story: told.Story, changed: str) -> Callable[[], 
         site = story.structure.site
         return lambda: register.change_site(site, since=since, name="Gate 2", by=by, at=at).pk
     return lambda: register.describe_structure(story.structure, since=since, name="Tower", by=by, at=at).pk
+
+
+def acts_on_what_is_due(story: told.Story, edition: IntervalRule) -> dict[str, Callable[[], Any]]:
+    """Acts on the rules and on the register. edition: asks of class I, which the story's structure is not"""
+    site, at = story.structure.site, told.ON_SITE
+    by_planner: dict[str, Any] = {
+        "since": told.ON_SITE_DAY - timedelta(days=1),
+        "by": story.planner,
+        "at": at,
+    }
+    row = {
+        "client": site.client.name, "site": site.name, "structure": "Hall", "use": "hall", "class": "I",
+        "system_kind": "lightning protection", "system": "Lightning protection", "part_kind": "down-conductor",
+        "part": "Down-conductor", "material": "copper", "section": "50 mm²", "since": "2027-01-01",
+    }  # fmt: skip
+    file = "\n".join(";".join(line) for line in (row, row.values())) + "\n"
+    return {
+        "adopt": lambda: rules.adopt(edition, adopted_from=date(2027, 1, 1), by=story.signatory, at=at),
+        "dispense": lambda: dispensations.dispense(
+            IntervalRule.objects.get(firm=story.firm, months=12), until=date(2029, 1, 1), document="letter",
+            given_by="the underwriter", given_on=date(2027, 1, 1), by=story.signatory, at=at,
+        ),
+        "create": lambda: register.create_structure(
+            site, name="Hall", use="hall", protection_class="I", **by_planner
+        ),
+        "import": lambda: imports.run(
+            Register(), firm=story.firm, name="register.csv", content=file.encode(), by=story.planner, at=at
+        ),
+        "describe": lambda: register.describe_structure(story.structure, protection_class="I", **by_planner),
+    }  # fmt: skip
 
 
 class AtOnce:
@@ -322,6 +352,21 @@ class AtOnce:
             [
                 lambda: holding_the_head(lambda: told.plan(story).number),
                 lambda: bool(a_moment_later(change)),
+            ]
+        )
+        return self._found(story, answers)
+
+    def change_what_is_due(self, first: str, second: str) -> dict[str, Any]:
+        """The second act begins while the first is done and not yet on record."""
+        with transaction.atomic():
+            story = told.begin(2)
+            edition = f.IntervalRuleFactory(firm=story.firm, code="new", months=6, classes="I")
+            record.reckon_due_dates(story.firm)
+        acts = acts_on_what_is_due(story, edition)
+        answers = children.at_once(
+            [
+                lambda: bool(holding_the_head(acts[first])),
+                lambda: bool(a_moment_later(acts[second])),
             ]
         )
         return self._found(story, answers)
