@@ -135,6 +135,14 @@ def test_it_gives_a_reach_once_when_two_give_it(record: Driver) -> None:
     assert found["reaches"] == 1
 
 
+@pytest.mark.parametrize("round_", range(ROUNDS))
+def test_whoever_is_sent_while_taken_off_sees_where_they_go(record: Driver, round_: int) -> None:
+    found = record.ask("at once", "take_off_and_send")
+    all_done(found)
+    assert found["seen"] == 2
+    assert_in_order(found)
+
+
 def test_it_lets_every_kind_of_act_go_on_beside_the_others(record: Driver) -> None:
     found = record.ask("at once", "everything", workers=WORKERS)
     all_done(found)

@@ -5,6 +5,7 @@ from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
+from django.db.models import QuerySet
 
 from inspections.actions import booking
 from inspections.actions.booking import VisitRefused
@@ -69,14 +70,18 @@ def move(
 
 @transaction.atomic
 def cancel(visit: Visit, *, reason: str, by: Person, at: datetime, words: str = "") -> Visit:
-    """Give a visit up before it begins. What was due stays due.
+    """Give a visit up before it begins. What was due stays due; who was to go sees the site only until today.
 
     Raises: VisitRefused once the visit has begun or is cancelled, and without a reason
     """
     visit = _planned(visit)
     _require_reason(reason, words)
+    people = _people(visit)
+    lock_sight(people, visit.structure)
     visit.state = VisitState.CANCELLED
     visit.save(update_fields=["state"])
+    for person in people:
+        end_sight(person, visit.structure, at)
     said = f"{reason}: {words.strip()}"[:400] if words.strip() else reason
     VisitStep.objects.create(visit=visit, state=visit.state, at=at, by=by, recorded_at=at, words=said)
     facts = {"reason": reason, "words": words.strip()}
@@ -127,6 +132,7 @@ def assign(
     anyway: str = "",
 ) -> Visit:
     """Choose anew who goes to a planned visit. Whoever is added sees the site from then on, as when planning.
+    Whoever is taken off sees it only until today, unless they go or went there otherwise.
 
     reason: one of MoveReason; words: needed for OTHER
     Raises: VisitRefused once the visit has begun or is cancelled, for nobody, for the same people, and without a
@@ -142,11 +148,15 @@ def assign(
         raise VisitRefused("These inspectors go already. Choose somebody else, or leave it as it is.")
     gaps = list(booking.people_gaps(visit.structure, visit.kind, visit.planned_on, inspectors))
     booking.refuse(gaps, anyway)
+    lock_sight([*before, *inspectors], visit.structure)
     VisitPerson.objects.filter(visit=visit).exclude(person__in=wanted).delete()
     added = [one for one in inspectors if one.pk not in known]
     VisitPerson.objects.bulk_create(VisitPerson(visit=visit, person=one, recorded_at=at) for one in added)
     for person in added:
         let_see(person, visit.structure, at)
+    for person in before:
+        if person.pk not in wanted:
+            end_sight(person, visit.structure, at)
     booking.keep(current_day(visit), gaps, anyway, by=by, at=at)
     facts = {
         "was": [str(one.identity) for one in before],
@@ -159,16 +169,48 @@ def assign(
     return visit
 
 
-def let_see(person: Person, structure: Structure, at: datetime) -> None:
-    """An assignment opens the site to an inspector: as a scope row of the membership, like every other sight."""
-    today = at.date()
-    membership = Membership.objects.on(today).filter(
-        person=person, firm=structure.site.client.firm_id, role=Role.INSPECTOR
+def lock_sight(people: Sequence[Person], structure: Structure) -> None:
+    """Lock what ``let_see`` and ``end_sight`` write below, so that one does not miss what the other does.
+
+    Before anything but the visit: the log's head above all is locked later.
+    """
+    rows = Membership.objects.filter(
+        person__in=people, firm=structure.site.client.firm_id, role=Role.INSPECTOR
     )
-    for row in membership:
-        there = Scope.objects.filter(membership=row, site=structure.site, until=None, since__lte=today)
+    list(rows.order_by("pk").select_for_update(of=("self",), no_key=True))
+
+
+def let_see(person: Person, structure: Structure, at: datetime) -> None:
+    """An assignment opens the site to an inspector: as a scope row of the membership, like every other sight.
+
+    Of each membership that has not ended, from its beginning: a role renewed at the year's end goes on seeing it.
+    """
+    today = at.date()
+    for row in _as_inspector(person, structure, today):
+        since = max(today, row.since)
+        there = row.scopes.filter(by_assignment=True, site=structure.site, since__lte=since, until=None)
         if not there.exists():
-            Scope.objects.create(membership=row, site=structure.site, since=today, recorded_at=at)
+            row.scopes.create(site=structure.site, since=since, by_assignment=True, recorded_at=at)
+
+
+def end_sight(person: Person, structure: Structure, at: datetime) -> None:
+    """Where no assignment at the site is left, what assignments opened there closes at the end of today.
+
+    A visit that they carried out is an assignment that stays.
+    """
+    today, site = at.date(), structure.site
+    left = VisitPerson.objects.filter(person=person, visit__structure__site=site)
+    if left.exclude(visit__state=VisitState.CANCELLED).exists():
+        return
+    members = _as_inspector(person, structure, today)
+    opened = Scope.objects.not_ended(today).filter(by_assignment=True, site=site, membership__in=members)
+    opened.filter(since__gt=today).delete()
+    opened.update(until=today)
+
+
+def _as_inspector(person: Person, structure: Structure, today: date) -> QuerySet[Membership]:
+    rows = Membership.objects.not_ended(today)
+    return rows.filter(person=person, firm=structure.site.client.firm_id, role=Role.INSPECTOR).order_by("pk")
 
 
 def current_day(visit: Visit) -> PlannedDay:

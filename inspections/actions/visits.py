@@ -11,7 +11,7 @@ from django.db.models import Exists, OuterRef, Q
 from inspections import coverage, looking
 from inspections.actions import booking, due
 from inspections.actions.booking import VisitRefused
-from inspections.actions.planning import let_see
+from inspections.actions.planning import let_see, lock_sight
 from inspections.models import (
     NOT_TAKEN,
     Defect,
@@ -89,6 +89,7 @@ def plan(
             f"Visit {same.number} is planned already: of the same kind, on the same day. Open it to change who goes, "
             "or choose another day."
         )
+    lock_sight(inspectors, structure)
     head = log.locked_head(firm)
     head.visits += 1
     head.save(update_fields=["visits"])

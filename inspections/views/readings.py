@@ -16,6 +16,7 @@ from inspections.forms.baseline import RebaseForm
 from inspections.models import LimitRule, Reading, Rebase, Verdict
 from inspections.tables import figures
 from inspections.tables.budget import budget, conformity
+from inspections.visit_rights import acts_at
 from sites.access import CORRECT, may_at, require
 from sites.templatetags.downlead import moment
 from sites.views.signed_in import signed_in
@@ -25,7 +26,7 @@ REFUSED = 422
 ROWS = (
     *evidence.VERDICT_ROWS,
     "reading__point__structure__site__client",
-    "reading__visit",
+    "reading__visit__structure__site__client",
     "reading__by",
     "reading__file__by",
     "reading__file__withdrawal__by",
@@ -53,7 +54,7 @@ def rebase(request: HttpRequest, pk: int) -> HttpResponse:
     """Later readings of this point are compared with this one."""
     at = timezone.now()
     verdict = found(request, pk, at)
-    require(_may_correct(request, verdict, at))
+    require(_may_rebase(request, verdict, at))
     form = RebaseForm(request.POST)
     if not form.is_valid():
         return show(request, verdict, at, form)
@@ -66,7 +67,7 @@ def rebase(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("point", pk=verdict.reading.point_id)
 
 
-def _may_correct(request: HttpRequest, verdict: Verdict, at: datetime) -> bool:
+def _may_rebase(request: HttpRequest, verdict: Verdict, at: datetime) -> bool:
     return may_at(signed_in(request), CORRECT, verdict.reading.point.structure.site, on=at.date())
 
 
@@ -105,9 +106,9 @@ def show(
         "withdrawal": getattr(row.file, "withdrawal", None) if row.file else None,
         "same_as_stored": (judged.outcome, judged.corrected_ohm) == (verdict.outcome, verdict.corrected_ohm),
         "is_baseline": is_baseline,
-        "may_correct": correctable(row) and _may_correct(request, verdict, at),
+        "may_correct": correctable(row) and CORRECT in acts_at(signed_in(request), row.visit, on=at.date()),
         "rebase_form": (form or RebaseForm())
-        if row in like and (form or not is_baseline) and _may_correct(request, verdict, at)
+        if row in like and (form or not is_baseline) and _may_rebase(request, verdict, at)
         else None,
     }
     with timezone.override(zone):

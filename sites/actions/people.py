@@ -76,14 +76,15 @@ def create_scope(
 ) -> Scope:
     """What a membership reaches: a client or one site of the same firm.
 
-    Raises: PeopleRefused, also for a place that the membership reaches on some of these days already
+    What an assignment opened is beside this: it closes with the assignment, and what is given here does not.
+    Raises: PeopleRefused, also for a place that the membership was given on some of these days already
     """
     membership = Membership.objects.select_for_update(of=("self",), no_key=True).get(pk=membership.pk)
     reached = client or (site.client if site else None)
     if reached is not None and reached.firm_id != membership.firm_id:
         raise PeopleRefused("This membership reaches only clients and sites of its own firm.")
     place = client or site
-    there = Scope.objects.filter(membership=membership, client=client, site=site)
+    there = Scope.objects.filter(membership=membership, client=client, site=site, by_assignment=False)
     if place is not None and _overlapping(there, since, until).exists():
         raise PeopleRefused(
             f"{membership.person} reaches {place} as {membership.role} on some of these days already. "

@@ -69,7 +69,11 @@ WHOLE_FIRM_ROLES = (Role.PLANNER, Role.REVIEWER, Role.SIGNATORY, Role.QUALITY)
 class DatedQuerySet(models.QuerySet):
     def on(self, day: date) -> "DatedQuerySet":
         """Rows in force on a day; both end days count."""
-        return self.filter(Q(until__isnull=True) | Q(until__gte=day), since__lte=day)
+        return self.not_ended(day).filter(since__lte=day)
+
+    def not_ended(self, day: date) -> "DatedQuerySet":
+        """Rows in force on a day or later."""
+        return self.filter(Q(until__isnull=True) | Q(until__gte=day))
 
 
 class Membership(Record):
@@ -97,13 +101,17 @@ class Membership(Record):
 
 
 class Scope(Record):
-    """A client or a site that a membership reaches, from a day until a day (both included)."""
+    """A client or a site that a membership reaches, from a day until a day (both included).
+
+    by_assignment: the site was opened by an assignment to a visit there, and closes with the last one
+    """
 
     membership = models.ForeignKey(Membership, models.PROTECT, related_name="scopes")
     client = models.ForeignKey("register.Client", models.PROTECT, null=True, blank=True)
     site = models.ForeignKey("register.Site", models.PROTECT, null=True, blank=True)
     since = models.DateField()
     until = models.DateField(null=True, blank=True)
+    by_assignment = models.BooleanField(default=False)
 
     objects = DatedQuerySet.as_manager()
 

@@ -10,7 +10,7 @@ from unittest import mock
 
 from django.db import connection, transaction
 
-from inspections.actions import dispensations, readings, register, rules, visits
+from inspections.actions import dispensations, planning, readings, register, rules, visits
 from inspections.imports import Readings, Register
 from inspections.models import IntervalRule, Reading, Visit
 from reports import actions
@@ -370,6 +370,32 @@ class AtOnce:
             ]
         )
         return self._found(story, answers)
+
+    def take_off_and_send(self) -> dict[str, Any]:
+        """An inspector is taken off their only visit at a site while they are sent there by another plan."""
+        with transaction.atomic():
+            story = told.begin(2)
+            visit = told.plan(story)
+            other = f.MembershipFactory(firm=story.firm, role=Role.INSPECTOR).person
+            record.reckon_due_dates(story.firm)
+        at = told.ON_SITE - timedelta(days=20)
+        take_off = partial(
+            planning.assign,
+            visit,
+            inspectors=[other],
+            reason="staff",
+            by=story.planner,
+            at=at,
+            anyway="learns",
+        )
+        answers = children.at_once(
+            [
+                partial(lingering, take_off),
+                partial(lingering, partial(told.plan, story, told.ON_SITE_DAY + timedelta(days=9))),
+            ]
+        )
+        seen = Visit.objects.visible_to(story.inspector, on=told.ON_SITE_DAY)
+        return self._found(story, answers, seen=seen.count())
 
     def keep_the_same_bytes(self, workers: int, files: int) -> list[dict[str, Any]]:
         """Several keep the same files in the same order, each looking for its own at once."""

@@ -127,7 +127,7 @@ def withdraw(request: HttpRequest, pk: int) -> HttpResponse:
 def see_again(request: HttpRequest, pk: int) -> HttpResponse:
     return _act(
         request, pk,
-        allowed=_role(access.ENTER),
+        allowed=lambda page: page.may_see_again,
         form=lambda page, data: kinds.SeenAgainForm(data, defect=page.defect),
         do=_see_again,
         said="Kept: it was seen again.",

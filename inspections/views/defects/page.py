@@ -8,6 +8,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django import forms
+from django.db.models import Exists, OuterRef
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
@@ -16,10 +17,20 @@ from django.views.decorators.http import require_safe
 from inspections.actions.defects import RETEST_OUTCOMES
 from inspections.defect_life import Life, lives_of
 from inspections.forms import defects as kinds
-from inspections.models import Defect, DefectStep, DefectStepKind, Reading, Verdict, Visit, VisitState
+from inspections.models import (
+    Defect,
+    DefectStep,
+    DefectStepKind,
+    Reading,
+    Verdict,
+    Visit,
+    VisitPerson,
+    VisitState,
+)
 from inspections.rules.defects import ADMITS, Kind
 from inspections.tables.defects import defect_state, how_long
 from inspections.tables.visits import ReadingTable, paged
+from inspections.visit_rights import acts_at
 from sites import access
 from sites.models import Role, VisitKind
 from sites.tables import understood
@@ -149,8 +160,9 @@ class DefectPage:
              "Keep the repair", self._about(kinds.RepairForm)),
             (self._now(access.FOLLOW_DEFECTS, Kind.RETESTED) and self.has_retest, "It was re-tested",
              "defect-retest", "Close by this re-test", lambda: self._bound(kinds.RetestForm) or self.retest_form()),
-            (bool(self.on_site_visit) and self._now(access.ENTER, Kind.SEEN_AGAIN), "Seen again at the visit on site",
-             "defect-seen-again", "Keep that it was seen", self._about(kinds.SeenAgainForm)),
+            (bool(self.on_site_visit) and self.may_see_again and Kind.SEEN_AGAIN in admits,
+             "Seen again at the visit on site", "defect-seen-again", "Keep that it was seen",
+             self._about(kinds.SeenAgainForm)),
             ((access.ACCEPT_DEFECTS in self.may or self.accepts_own) and Kind.ACCEPTED in admits,
              "Accepted by the owner until a day", "defect-accept", "Keep the acceptance",
              lambda: self._bound(kinds.AcceptForm) or self.accept_form()),
@@ -196,11 +208,21 @@ class DefectPage:
         return kinds.RetestForm(data, readings=self.retest_readings, visits=self.retest_visits)
 
     @cached_property
+    def may_see_again(self) -> bool:
+        """Whether the person may enter at the visit that sees it; while none is on site, at some visit here."""
+        visit = self.on_site_visit
+        if visit is None:
+            return access.ENTER in self.may
+        return access.ENTER in acts_at(signed_in(self.request), visit, on=self.at.date())
+
+    @cached_property
     def on_site_visit(self) -> Visit | None:
-        """The visit now on site at the structure, that did not find it and has not seen it yet."""
+        """The visit now on site at the structure, that neither found it nor has seen it yet; the person's own first."""
         seen = [step.visit_id for step in self.life.steps if step.kind == DefectStepKind.SEEN_AGAIN]
         rows = Visit.objects.filter(structure=self.defect.structure_id, state=VisitState.ON_SITE)
-        return rows.exclude(pk__in=[*seen, self.defect.visit_id]).order_by("on_site_from", "pk").first()
+        rows = rows.exclude(pk__in=[*seen, self.defect.visit_id]).select_related("structure__site__client")
+        own = Exists(VisitPerson.objects.filter(visit=OuterRef("pk"), person=signed_in(self.request)))
+        return rows.order_by(own.desc(), "on_site_from", "pk").first()
 
 
 @require_safe

@@ -18,6 +18,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from inspections import people_list
+from inspections.actions.people import give_role
 from inspections.forms.people import (
     AuthorisationForm,
     EndForm,
@@ -100,7 +101,7 @@ def add_role(request: HttpRequest, pk: int) -> HttpResponse:
     return _act(
         request, person, at, page,
         lambda data: RoleForm(data, today=at.date()),
-        lambda told: acts.create_membership(person, firm=firm, **told, by=signed_in(request), at=at),
+        lambda told: give_role(person, firm=firm, **told, by=signed_in(request), at=at),
     )  # fmt: skip
 
 

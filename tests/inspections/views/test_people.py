@@ -13,6 +13,7 @@ from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from inspections.models import Visit, VisitState
 from sites import log
 from sites.models import Authorisation, Firm, LogEntry, Membership, Person, Role, Scope, Site
 from tests import factories as make
@@ -187,6 +188,17 @@ def test_a_role_is_given_and_ended_and_its_history_is_told(firm) -> None:
     assert "Membership ended: reviewing engineer, until 30 Jun 2027" in shown
     assert "Membership created: reviewing engineer, from 17 May 2027" in shown
     assert shown.index("Membership ended") < shown.index("Membership created")
+
+
+def test_a_renewed_inspector_sees_where_they_are_to_go_and_the_page_says_why(firm) -> None:
+    person = member(firm, Role.INSPECTOR, until=date(2027, 5, 31))
+    visit = make.VisitFactory(firm=firm, structure__site__client__firm=firm, state=VisitState.PLANNED)
+    make.VisitPersonFactory(visit=visit, person=person)
+    browser = quality(firm)
+    sent = {"role": Role.INSPECTOR, "since": "2027-06-01", "until": ""}
+    assert browser.post(reverse("person-add-role", args=[person.pk]), sent).status_code == 302
+    assert Visit.objects.visible_to(person, on=date(2027, 6, 1)).get() == visit
+    assert "to an open end, by assignment" in text(browser.get(reverse("person", args=[person.pk])))
 
 
 def test_a_role_held_already_is_refused_with_what_was_typed(firm) -> None:
