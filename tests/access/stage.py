@@ -246,7 +246,8 @@ def _last_year(stage: Stage) -> None:
 
 def _visits_in_each_state(stage: Stage) -> None:
     here = stage.here
-    for state in VisitState.values:
+    # The one that stays planned comes last: beside it no other of its kind is planned for that day.
+    for state in sorted(VisitState.values, key=lambda state: state == VisitState.PLANNED):
         stage.visits[state] = _carried_to(here, state)
 
 
