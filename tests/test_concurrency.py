@@ -135,6 +135,14 @@ def test_it_gives_a_reach_once_when_two_give_it(record: Driver) -> None:
     assert found["reaches"] == 1
 
 
+@pytest.mark.parametrize("changed", ["person", "site", "structure"])
+def test_a_role_is_renewed_while_another_changes_what_it_opens(record: Driver, changed: str) -> None:
+    found = record.ask("at once", "renew_beside", changed=changed)
+    all_done(found)
+    assert found["seen"] == 1
+    assert_in_order(found)
+
+
 @pytest.mark.parametrize("round_", range(ROUNDS))
 def test_whoever_is_sent_while_taken_off_sees_where_they_go(record: Driver, round_: int) -> None:
     found = record.ask("at once", "take_off_and_send")

@@ -20,7 +20,7 @@ from inspections.models import (
     VisitStep,
 )
 from sites import log
-from sites.models import Membership, Person, Role, Scope, Structure
+from sites.models import Firm, Membership, Person, Role, Scope, Structure
 
 
 @transaction.atomic
@@ -77,7 +77,7 @@ def cancel(visit: Visit, *, reason: str, by: Person, at: datetime, words: str = 
     visit = _planned(visit)
     _require_reason(reason, words)
     people = _people(visit)
-    lock_sight(people, visit.structure)
+    lock_sight(people, visit.firm)
     visit.state = VisitState.CANCELLED
     visit.save(update_fields=["state"])
     for person in people:
@@ -148,7 +148,7 @@ def assign(
         raise VisitRefused("These inspectors go already. Choose somebody else, or leave it as it is.")
     gaps = list(booking.people_gaps(visit.structure, visit.kind, visit.planned_on, inspectors))
     booking.refuse(gaps, anyway)
-    lock_sight([*before, *inspectors], visit.structure)
+    lock_sight([*before, *inspectors], visit.firm)
     VisitPerson.objects.filter(visit=visit).exclude(person__in=wanted).delete()
     added = [one for one in inspectors if one.pk not in known]
     VisitPerson.objects.bulk_create(VisitPerson(visit=visit, person=one, recorded_at=at) for one in added)
@@ -169,14 +169,12 @@ def assign(
     return visit
 
 
-def lock_sight(people: Sequence[Person], structure: Structure) -> None:
+def lock_sight(people: Sequence[Person], firm: Firm) -> None:
     """Lock what ``let_see`` and ``end_sight`` write below, so that one does not miss what the other does.
 
-    Before anything but the visit: the log's head above all is locked later.
+    After the visit or the place, before the log's head.
     """
-    rows = Membership.objects.filter(
-        person__in=people, firm=structure.site.client.firm_id, role=Role.INSPECTOR
-    )
+    rows = Membership.objects.filter(person__in=people, firm=firm, role=Role.INSPECTOR)
     list(rows.order_by("pk").select_for_update(of=("self",), no_key=True))
 
 

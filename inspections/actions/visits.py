@@ -89,7 +89,7 @@ def plan(
             f"Visit {same.number} is planned already: of the same kind, on the same day. Open it to change who goes, "
             "or choose another day."
         )
-    lock_sight(inspectors, structure)
+    lock_sight(inspectors, firm)
     head = log.locked_head(firm)
     head.visits += 1
     head.save(update_fields=["visits"])

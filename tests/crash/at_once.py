@@ -11,6 +11,7 @@ from unittest import mock
 from django.db import connection, transaction
 
 from inspections.actions import dispensations, planning, readings, register, rules, visits
+from inspections.actions.people import give_role
 from inspections.imports import Readings, Register
 from inspections.models import IntervalRule, Reading, Visit
 from reports import actions
@@ -355,6 +356,29 @@ class AtOnce:
             ]
         )
         return self._found(story, answers)
+
+    def renew_beside(self, changed: str) -> dict[str, Any]:
+        """An inspector's role is renewed while another changes a row that what it opens refers to."""
+        with transaction.atomic():
+            story = told.begin(2)
+            told.plan(story)
+            member = Membership.objects.get(person=story.inspector)
+            ended = told.ON_SITE_DAY + timedelta(days=30)
+            people.end_membership(member, until=ended, by=story.signatory, at=told.ON_SITE)
+            record.reckon_due_dates(story.firm)
+        change = names_what_another_changes(story, changed)
+        renew = partial(
+            give_role, story.inspector, firm=story.firm, role=Role.INSPECTOR, since=ended + timedelta(days=1),
+            by=story.signatory, at=told.ON_SITE,
+        )  # fmt: skip
+        answers = children.at_once(
+            [
+                lambda: holding_the_head(lambda: bool(renew())),
+                lambda: bool(a_moment_later(change)),
+            ]
+        )
+        seen = Visit.objects.visible_to(story.inspector, on=ended + timedelta(days=1))
+        return self._found(story, answers, seen=seen.count())
 
     def change_what_is_due(self, first: str, second: str) -> dict[str, Any]:
         """The second act begins while the first is done and not yet on record."""
