@@ -70,9 +70,8 @@ def plan(
     points: the points to be read, where not all of the structure's
     instruments: those that are meant to go along
     anyway: why it is booked although somebody or something does not fit that day
-    Raises: VisitRefused where one of that kind is planned for that day already; booking.NotBookable (a VisitRefused)
-        where an inspector is not authorised for the systems and this kind of visit on that day, or an instrument is
-        not calibrated through it, and ``anyway`` is empty
+    Raises: booking.NotBookable (a VisitRefused) where an inspector is not authorised for the systems and this kind
+        of visit on that day, or an instrument is not calibrated through it, and ``anyway`` is empty
     """
     firm = structure.site.client.firm
     gaps = booking.gaps(structure, kind, planned_on, inspectors=inspectors, instruments=instruments)
@@ -81,14 +80,6 @@ def plan(
     # are waited for here, before the head is ours; the site first, as they do.
     Site.objects.select_for_update(no_key=True).get(pk=structure.site_id)
     Structure.objects.select_for_update(no_key=True).get(pk=structure.pk)
-    same = Visit.objects.filter(
-        structure=structure, kind=kind, planned_on=planned_on, state=VisitState.PLANNED
-    ).first()
-    if same is not None:
-        raise VisitRefused(
-            f"Visit {same.number} is planned already: of the same kind, on the same day. Open it to change who goes, "
-            "or choose another day."
-        )
     lock_sight(inspectors, firm)
     head = log.locked_head(firm)
     head.visits += 1

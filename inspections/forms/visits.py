@@ -8,7 +8,7 @@ from django import forms
 from inspections.actions.visits import Conditions
 from inspections.forms.planning import BookedAnywayMixin, offer
 from inspections.forms.times import LocalDay, LocalMoment, moments_at
-from inspections.models import NOT_TAKEN, Instrument, Reason, Urgency, Visit
+from inspections.models import NOT_TAKEN, Instrument, Reason, Urgency, Visit, VisitState
 from sites.forms.plain import PlainForm
 from sites.models import Person, Structure, TestPoint, VisitKind
 
@@ -229,6 +229,20 @@ class PlanForm(BookedAnywayMixin, PlainForm):
         field.choices = [(person.pk, words) for person, words in inspectors]
         offer(self.fields["instruments"], structure.site.client.firm, today)
         self.ask_anyway_where_sent()
+        self.planned = Visit.objects.filter(structure=structure, state=VisitState.PLANNED)
+
+    def clean(self) -> dict[str, Any]:
+        """The same sent twice, as after going back, is not planned twice."""
+        given = super().clean() or self.cleaned_data
+        kind, day = given.get("kind"), given.get("planned_on")
+        same = self.planned.filter(kind=kind, planned_on=day).first() if kind and day else None
+        if same is not None:
+            self.add_error(
+                "planned_on",
+                f"Visit {same.number} of this kind is planned for that day already. Open it to change who goes, or "
+                "choose another day.",
+            )
+        return given
 
 
 class ReadingsFileForm(PlainForm):

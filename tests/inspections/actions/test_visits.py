@@ -10,7 +10,6 @@ from inspections.models import DueDate, Reason, Visit, VisitState
 from sites.models import LogEntry, Scope, Site
 from tests import factories as f
 from tests import story as told
-from tests.counting import nothing_saved
 
 pytestmark = pytest.mark.django_db
 
@@ -32,14 +31,6 @@ def test_it_opens_the_site_to_the_inspector_who_is_assigned() -> None:
     told.plan(story, told.ON_SITE_DAY + timedelta(days=30))
     assert Site.objects.visible_to(story.inspector, on=day).get() == story.structure.site
     assert Scope.objects.count() == 1
-
-
-def test_the_same_plan_sent_twice_is_kept_once() -> None:
-    story = told.begin()
-    told.plan(story)
-    with nothing_saved(), pytest.raises(visits.VisitRefused, match="Visit 1 is planned already"):
-        told.plan(story)
-    assert told.plan(story, kind="visual").number == 2
 
 
 def test_it_is_planned_where_a_reach_of_the_inspector_was_entered_twice() -> None:

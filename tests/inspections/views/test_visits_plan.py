@@ -202,3 +202,15 @@ def test_the_office_without_a_planner_sees_the_list_and_no_way_to_change(here: S
     quality.force_login(make.MembershipFactory(firm=here.firm, role=Role.QUALITY).person)
     assert reverse("visit-change-plan", args=[visit.pk]) not in words(quality.get(reverse("planning")))
     assert quality.get(reverse("visit-change-plan", args=[visit.pk])).status_code == 403
+
+
+def test_the_same_plan_sent_twice_is_kept_once(here: Scene) -> None:
+    """As after going back in the browser; another kind on that day is another visit."""
+    address = reverse("plan-visit", args=[here.structure.pk])
+    told = {"kind": "complete", "purpose": "periodic", "planned_on": DAY.isoformat(),
+            "inspectors": [here.people[Role.INSPECTOR].pk]}  # fmt: skip
+    assert planner(here).post(address, told).status_code == 302
+    with nothing_saved():
+        answer = planner(here).post(address, told)
+    assert answer.status_code == 422 and "planned for that day already" in words(answer)
+    assert planner(here).post(address, told | {"kind": "visual"}).status_code == 302
