@@ -35,7 +35,7 @@ from inspections.tables.defects import StructureDefects
 from inspections.tables.gaps import address_of
 from inspections.tables.places import PointsTable, RulesTable, SitesTable, StructuresTable
 from sites import document_shelf
-from sites.access import CHANGE_REGISTER, MAY, PLAN, may
+from sites.access import CHANGE_REGISTER, MAY, PLAN, acts_of, may, roles_at
 from sites.exports.answer import as_file
 from sites.models import Membership, Person, Site, Structure, TestPoint
 from sites.tables.paged import no_page, page_number, paginate
@@ -181,10 +181,7 @@ def _drawn(place: Structure, rows: list[PointRow], overdue: set[int], zone: Zone
 
 def _ways(place: Structure, person: Person, on: date) -> list[tuple[str, str]]:
     """What the person may do about a structure that nobody asks about: label and address."""
-    held = Membership.objects.on(on).filter(person=person, firm=place.site.client.firm_id)
-    roles = set(held.values_list("role", flat=True))
-    allowed = {act for act, who in MAY.items() if roles & who}
-    ways = gaps.ways_to_an_obligation(allowed)
+    ways = gaps.ways_to_an_obligation(acts_of(roles_at(person, place.site, on=on)))
     return [(label, address_of(name, place, by_query)) for label, name, by_query in ways]
 
 
