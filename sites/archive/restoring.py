@@ -50,7 +50,7 @@ def restore(path: Path, *, using: str = DEFAULT_DB_ALIAS) -> Restored:
             raise ArchiveFault(
                 f"The database refused the archive's rows ({str(fault).strip()}). Its record is empty still."
             ) from fault
-    row_statistics.renew(using=using)
+    row_statistics.renew_once_committed(using=using)
     faults = [said for firm in Firm.objects.using(using).order_by("pk") for said in log.faults(firm)]
     return Restored(archive.manifest, faults)
 
