@@ -108,10 +108,13 @@ class Stage:
     # Asking ----------------------------------------------------------------------------------------------------
 
     def sign_everybody_in(self) -> None:
-        for who, person in self.people.items():
-            client = Client()
-            client.force_login(person)
-            self.keys[who] = client.cookies[settings.SESSION_COOKIE_NAME].value
+        for who in self.people:
+            self.sign_in(who)
+
+    def sign_in(self, who: str) -> None:
+        client = Client()
+        client.force_login(self.people[who])
+        self.keys[who] = client.cookies[settings.SESSION_COOKIE_NAME].value
 
     def address(self, line: Line) -> str:
         """The line's address, with what stands in it."""
