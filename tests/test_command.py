@@ -9,6 +9,9 @@ import pytest
 
 from tests.__main__ import ROOT, split, verdict
 
+# What somebody gave the whole run to say more or less is not for the runs within it.
+PLAIN = {name: value for name, value in os.environ.items() if name != "PYTEST_ADDOPTS"}
+
 
 def test_it_tells_paths_of_tests_from_options_and_their_values() -> None:
     options, paths = split(["-k", "tests", "tests/sites", "-x", "tests/test_command.py::test_it", "sites"])
@@ -34,7 +37,7 @@ def test_it_fails_where_a_part_failed_or_nothing_ran(statuses: list[int], chosen
 
 @pytest.mark.parametrize(("required", "status"), [("", 0), ("1", 1)])
 def test_it_says_in_a_line_that_there_is_no_chromium(tmp_path: Path, required: str, status: int) -> None:
-    environment = {**os.environ, "PATH": str(tmp_path), "DOWNLEAD_REQUIRE_BROWSER": required}
+    environment = {**PLAIN, "PATH": str(tmp_path), "DOWNLEAD_REQUIRE_BROWSER": required}
     ran = subprocess.run(
         [sys.executable, "-m", "tests", "tests/browser"],
         cwd=ROOT,
@@ -51,6 +54,7 @@ def test_it_leaves_browser_tests_out_of_a_run_with_others() -> None:
     listed = subprocess.run(
         [sys.executable, "-m", "pytest", "--collect-only", "-q", "tests/browser", "tests/test_command.py"],
         cwd=ROOT,
+        env=PLAIN,
         capture_output=True,
         text=True,
     )
@@ -62,7 +66,7 @@ def test_it_leaves_browser_tests_out_of_a_run_with_others() -> None:
 def test_it_skips_or_fails_without_chromium_when_asked_directly(
     tmp_path: Path, required: str, status: int
 ) -> None:
-    environment = {**os.environ, "PATH": str(tmp_path), "DOWNLEAD_REQUIRE_BROWSER": required}
+    environment = {**PLAIN, "PATH": str(tmp_path), "DOWNLEAD_REQUIRE_BROWSER": required}
     ran = subprocess.run(
         [sys.executable, "-m", "pytest", "-q", "tests/browser/test_checks.py"],
         cwd=ROOT,
