@@ -9,6 +9,7 @@ from inspections.actions.rules import RuleRefused, concerned
 from inspections.local_days import days_in_force
 from inspections.models import Dispensation, DispensationWithdrawal, IntervalRule
 from sites import log
+from sites.locks import lock_firm
 from sites.models import Client, Person, Site, Structure
 
 
@@ -32,7 +33,7 @@ def dispense(
     client, site, structure: at most one; none of them where it holds wherever the rule stands
     The due day stays what it is; only the consequence moves. Raises: RuleRefused
     """
-    due.lock_firm(rule.firm_id)
+    lock_firm(rule.firm_id)
     if not document.strip() or not given_by.strip():
         raise RuleRefused(
             f"Name the document in which {rule.author_name} allows it, and who signed it. Without them nobody may "
@@ -66,7 +67,7 @@ def dispense(
 @transaction.atomic
 def withdraw(row: Dispensation, *, words: str, by: Person, at: datetime) -> DispensationWithdrawal:
     """It counts no more from now on: its author took it back, or it was recorded in error. Raises: RuleRefused"""
-    due.lock_firm(row.interval.firm_id)
+    lock_firm(row.interval.firm_id)
     if not words.strip():
         raise RuleRefused("Say why the dispensation counts no more.")
     if DispensationWithdrawal.objects.filter(dispensation=row).exists():

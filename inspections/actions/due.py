@@ -25,7 +25,7 @@ from inspections.models import (
 )
 from inspections.rules import due_dates
 from sites.actions.register import shown
-from sites.models import Firm, Part, Structure, StructureDetail, TestPoint, VisitKind
+from sites.models import Part, Structure, StructureDetail, TestPoint, VisitKind
 
 BATCH = 500
 
@@ -44,13 +44,6 @@ def refresh(structures: Iterable[int], *, at: datetime) -> None:
         rows = [row for found in reckon(chunk, at=at) for row in found]
         DueDate.objects.filter(structure__in=chunk).delete()
         DueDate.objects.bulk_create(rows, batch_size=BATCH)
-
-
-def lock_firm(firm: int) -> None:
-    """Taken first by an act that many structures hang on (a rule, a dispensation), and by one that makes a structure:
-    neither sees what the other has not put on record yet. Imports take it too. firm: its id
-    """
-    Firm.objects.select_for_update(no_key=True).get(pk=firm)
 
 
 def _chunks(structures: Iterable[int]) -> Iterator[list[int]]:

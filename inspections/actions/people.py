@@ -6,7 +6,8 @@ from django.db import transaction
 
 from inspections.actions.planning import let_see, lock_sight
 from inspections.models import VisitPerson, VisitState
-from sites.actions.people import create_membership, locked_firm
+from sites.actions.people import create_membership
+from sites.locks import lock_firm
 from sites.models import Firm, Membership, Person, Role, Site, Structure
 
 OVER = (VisitState.ISSUED, VisitState.CANCELLED)
@@ -27,7 +28,7 @@ def give_role(
 
     Raises: PeopleRefused
     """
-    locked_firm(firm)
+    lock_firm(firm.pk)
     places = _to_go_to(person, firm) if role == Role.INSPECTOR else []
     member = create_membership(person, firm=firm, role=role, since=since, until=until, by=by, at=at)
     for structure in places:

@@ -15,6 +15,7 @@ from inspections.actions import due
 from inspections.models import Verdict
 from sites.actions import register
 from sites.actions.register import RegisterRefused
+from sites.locks import lock_firm
 from sites.models import Part, Person, Site, Structure, System, TestPoint
 
 
@@ -23,7 +24,7 @@ def create_structure(
     site: Site, *, name: str, since: date, by: Person, at: datetime, **facts: Any
 ) -> Structure:
     """See ``sites.actions.register.create_structure``."""
-    due.lock_firm(site.client.firm_id)
+    lock_firm(site.client.firm_id)
     return register.create_structure(
         site, name=name, since=since, by=by, at=at, before_log=_refreshed(at), **facts
     )

@@ -17,6 +17,7 @@ from inspections.actions.rules import (
 )
 from inspections.models import Decision, IntervalRule, LimitRule, Proposal
 from sites import log
+from sites.locks import lock_firm
 from sites.models import Person
 
 
@@ -27,7 +28,7 @@ def propose(edition: Rule, *, by: Person, at: datetime, words: str = "") -> Rule
     Raises: RuleRefused where it is on record already, its code names a rule of another place, it contradicts itself,
     or its reason is none
     """
-    due.lock_firm(edition.firm_id)
+    lock_firm(edition.firm_id)
     if is_code_taken(edition):
         raise RuleRefused(CODE_TAKEN)
     model = type(edition)
@@ -55,7 +56,7 @@ def propose(edition: Rule, *, by: Person, at: datetime, words: str = "") -> Rule
 @transaction.atomic
 def decide(edition: Rule, *, approved: bool, by: Person, at: datetime, words: str = "") -> Decision:
     """Approve a proposed edition, so that it may be adopted, or refuse it and say why. Raises: RuleRefused"""
-    due.lock_firm(edition.firm_id)
+    lock_firm(edition.firm_id)
     if getattr(edition, "proposal", None) is None:
         raise RuleRefused("This edition came with a file and was not proposed: it may be adopted as it is.")
     if Decision.objects.filter(**_one(edition)).exists():

@@ -12,6 +12,7 @@ from inspections.rules.interval_change import changes, longer, names_only_want_o
 from sites import log
 from sites.access import CHANGE_RULES, MAY
 from sites.actions.register import shown
+from sites.locks import lock_firm
 from sites.models import Firm, ImportedFile, ImportKind, Membership, Person, Structure
 
 Rule = LimitRule | IntervalRule
@@ -42,7 +43,7 @@ def adopt(
     Verdicts stored before stay as they were; due dates are reckoned again for the structures it may concern.
     Raises: RuleRefused
     """
-    due.lock_firm(edition.firm_id)
+    lock_firm(edition.firm_id)
     _require_approved(edition)
     _require_reason_to_adopt(edition, words, by, at)
     _require_past_kept(edition, adopted_from, at)
@@ -69,7 +70,7 @@ def adopt(
 @transaction.atomic
 def end(edition: Rule, *, last_day: date, words: str, by: Person, at: datetime) -> Adoption:
     """The edition asks up to a last day, which may be today, and no longer. Raises: RuleRefused"""
-    due.lock_firm(edition.firm_id)
+    lock_firm(edition.firm_id)
     since = require_last_day(edition, last_day, at)
     require_reason(words, "Say why the rule ends.")
     adoption = Adoption.objects.create(

@@ -83,17 +83,13 @@ class Line:
 
 
 class _OfLines(tables.Table):
-    """Takes ``Line``; of: what the sample was drawn from."""
+    """Takes ``Line``."""
 
     place = Column("Line", attrs={"td": {"class": "n"}, "th": {"class": "n"}})
     thing = Column("Visit or point", empty_values=())
     where = Column("Where", empty_values=())
 
     row_head = "thing"
-
-    def __init__(self, *args: Any, of: str, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.of = of
 
     def in_file(self) -> InFile:
         return {

@@ -120,7 +120,7 @@ def sample(request: HttpRequest, pk: int) -> HttpResponseBase:
     at = timezone.now()
     one = _drawing(request, pk, at)
     told = one.told
-    table = LinesTable(_lines(request, told, told["drawn"], at), of=told["of"])
+    table = LinesTable(_lines(request, told, told["drawn"], at))
     if file := as_file(request, table, f"audit sample {one.entry.number}", at=at):
         return file
     context = {
@@ -145,7 +145,7 @@ def drawn_from(request: HttpRequest, pk: int) -> HttpResponseBase:
     def fetch(start: int, stop: int) -> list[Line]:
         return _lines(request, one.told, one.now[start:stop], at, before=start)
 
-    table = PopulationTable(FetchedInPages(fetch), of=one.told["of"], drawn=one.told["drawn"])
+    table = PopulationTable(FetchedInPages(fetch), drawn=one.told["drawn"])
     if file := as_file(request, table, f"drawn from, audit sample {one.entry.number}", at=at):
         return file
     paginate(table, request, per_page=LINES_A_PAGE)

@@ -11,7 +11,8 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 
 from sites import log, mail
-from sites.actions.people import PeopleRefused, create_membership, create_person, create_scope, locked_firm
+from sites.actions.people import PeopleRefused, create_membership, create_person, create_scope
+from sites.locks import lock_firm
 from sites.models import (
     WHOLE_FIRM_ROLES,
     Client,
@@ -71,7 +72,7 @@ def invite(
     """
     if not roles:
         raise PeopleRefused("Give at least one role.")
-    locked_firm(firm)
+    lock_firm(firm.pk)
     person = create_person(firm, name=name, email=email, by=by, at=at)
     memberships = []
     for role in dict.fromkeys(roles):

@@ -10,6 +10,7 @@ from django.db.models import Q
 
 from sites import log
 from sites.access import CHANGE_PEOPLE, MAY
+from sites.locks import lock_firm
 from sites.models import Authorisation, Client, Firm, Membership, Person, Role, Scope, SignInAttempt, Site
 from sites.models.people import _salt
 from sites.signing.sessions import end_sessions
@@ -50,7 +51,7 @@ def create_membership(
 
     Raises: PeopleRefused, also for an auditor without a last day and for a role held on some of these days already
     """
-    locked_firm(firm)
+    lock_firm(firm.pk)
     if role == Role.AUDITOR and until is None:
         raise PeopleRefused("An auditor’s grant ends by itself: give its last day.")
     held = Membership.objects.filter(person=person, firm=firm, role=role)
@@ -139,7 +140,7 @@ def create_authorisation(
 @transaction.atomic
 def end_membership(membership: Membership, *, until: date, by: Person, at: datetime) -> Membership:
     """The last day of a membership; what it reached ends with it. Raises: PeopleRefused"""
-    locked_firm(membership.firm)
+    lock_firm(membership.firm_id)
     membership = Membership.objects.select_for_update(of=("self",), no_key=True).get(pk=membership.pk)
     if membership.role == Role.AUDITOR and membership.until and until > membership.until:
         raise PeopleRefused("A grant to an auditor is not made longer. Give a new one.")
@@ -222,14 +223,6 @@ def erase_contact(person: Person, *, firm: Firm, by: Person, at: datetime) -> Pe
     end_sessions(person)
     log.record(firm, "contact erased", person, by=by, at=at)
     return person
-
-
-def locked_firm(firm: Firm) -> None:
-    """Who holds which role at a firm is changed by one act after the other, each seeing what the one before did.
-
-    Call it before anything else is locked, the log's head above all.
-    """
-    Firm.objects.select_for_update(no_key=True).get(pk=firm.pk)
 
 
 def _end(row: Membership | Scope | Authorisation, until: date, too_early: str) -> None:

@@ -20,6 +20,7 @@ from sites.actions.register import shown
 from sites.imports.faults import Faults, ImportRefused, refused
 from sites.imports.files import text_of
 from sites.imports.reader import Column, Row, rows_of
+from sites.locks import lock_firm
 from sites.models import Firm, ImportedFile, ImportKind, ImportWithdrawal, Person
 
 
@@ -34,7 +35,7 @@ class Importer(ABC):
 
     def lock(self, firm: Firm) -> None:
         """Lock what the import hangs on, so that no two imports into one place check at the same time."""
-        Firm.objects.select_for_update(no_key=True).get(pk=firm.pk)
+        lock_firm(firm.pk)
 
     def same_place(self, earlier: models.QuerySet[ImportedFile]) -> models.QuerySet[ImportedFile]:
         """Of earlier imports of the same bytes, those into the same place."""

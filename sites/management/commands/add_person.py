@@ -16,8 +16,8 @@ from sites.actions.people import (
     create_membership,
     create_person,
     create_scope,
-    locked_firm,
 )
+from sites.locks import lock_firm
 from sites.models import WHOLE_FIRM_ROLES, Client, Firm, Membership, Person, Role, SystemKind, VisitKind
 
 
@@ -48,7 +48,7 @@ class Command(BaseCommand):
             raise CommandError(f"There is no firm “{options['firm']}”. Begin it with: manage.py new_firm")
         clients = [_client(firm, name) for name in options["client"]]
         now = timezone.now()
-        locked_firm(firm)
+        lock_firm(firm.pk)
         try:
             person = create_person(
                 firm, name=options["name"], email=options["email"], password=_password(), by=None, at=now
