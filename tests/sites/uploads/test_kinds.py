@@ -7,7 +7,7 @@ from io import BytesIO
 
 import openpyxl
 import pytest
-from PIL import ExifTags, Image
+from PIL import ExifTags, Image, PngImagePlugin
 from reportlab.pdfgen.canvas import Canvas
 
 from sites.uploads import Media, UploadRefused, media_of, shown_name
@@ -129,12 +129,33 @@ def placed_picture(kind: str, *tags: int) -> bytes:
     return file.getvalue()
 
 
+def exif_last(png: bytes) -> bytes:
+    """The same PNG with its Exif data after the picture, as the format allows."""
+    at = png.index(b"eXIf") - 4
+    end = at + 12 + int.from_bytes(png[at : at + 4])
+    last = png.index(b"IEND") - 4
+    return png[:at] + png[end:last] + png[at:end] + png[last:]
+
+
 @pytest.mark.parametrize("kind", ["JPEG", "PNG"])
 def test_it_tells_whether_a_picture_says_where_it_was_taken(kind: str) -> None:
     assert tells_position(placed_picture(kind, 2, 4))
     assert not tells_position(placed_picture(kind, 2))
     assert not tells_position(picture(kind))
     assert not tells_position(b"\xff\xd8\xff" + bytes(30))
+
+
+def test_it_never_unpacks_a_picture_to_see_whether_it_says_where_it_was_taken(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A PNG of half a megabyte can hold 150 million points; its Exif data may also stand after them."""
+    unpacked: list[Image.Image] = []
+    monkeypatch.setattr(PngImagePlugin.PngImageFile, "load", unpacked.append)
+    assert tells_position(exif_last(placed_picture("PNG", 2, 4)))
+    assert tells_position(placed_picture("PNG", 2, 4))
+    assert not tells_position(picture("PNG"))
+    assert not tells_position(picture("PNG")[:-20])
+    assert unpacked == []
 
 
 @pytest.mark.parametrize(
