@@ -7,10 +7,11 @@ import hashlib
 import json
 from collections.abc import Iterator
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, NamedTuple
 from uuid import UUID
 
 from django.db import models, transaction
+from django.db.models import F
 
 from sites.canonical import canonical_json, sha256_of
 from sites.models import Firm, LogEntry, LogHead, Person
@@ -91,13 +92,17 @@ def link(previous: str, payload: str) -> str:
 def faults(firm: Firm) -> Iterator[str]:
     """What is wrong with a firm's chain, a sentence each; nothing where it is whole."""
     expected, previous = 1, ""
-    for entry in firm.log.order_by("number").iterator(chunk_size=2000):
+    entries = firm.log.annotate(by=F("person__identity")).order_by("number")
+    for entry in entries.iterator(chunk_size=2000):
         while expected < entry.number:
             yield f"{firm}: log entry {expected} is missing."
             expected += 1
         yield from _entry_faults(firm, entry, previous)
         expected, previous = entry.number + 1, entry.hash
-    head = LogHead.objects.get(pk=firm.pk)
+    head = LogHead.objects.filter(pk=firm.pk).first()
+    if head is None:
+        yield f"{firm}: the log has lost its head, so nothing shows whether its end was cut off."
+        return
     for number in range(expected, head.entries + 1):
         yield f"{firm}: log entry {number} is missing."
     if expected > head.entries + 1:
@@ -106,12 +111,12 @@ def faults(firm: Firm) -> Iterator[str]:
         yield f"{firm}: the log's head does not carry the hash of its last entry."
 
 
-def _entry_faults(firm: Firm, entry: LogEntry, previous: str) -> Iterator[str]:
+def _entry_faults(firm: Firm, entry: Any, previous: str) -> Iterator[str]:
     if entry.previous != previous:
         yield f"{firm}: log entry {entry.number} does not follow the entry before it."
     if entry.hash != link(entry.previous, entry.payload):
         yield f"{firm}: log entry {entry.number} was changed: its hash does not fit its content."
-    told = json.loads(entry.payload)
+    told = payload_of(entry.payload)
     columns = {
         "firm": str(firm.identity),
         "number": entry.number,
@@ -122,6 +127,40 @@ def _entry_faults(firm: Firm, entry: LogEntry, previous: str) -> Iterator[str]:
     for name, value in columns.items():
         if told.get(name) != value:
             yield f"{firm}: log entry {entry.number}: the column {name} differs from what was logged."
+    by = told.get("by")
+    if (by.get("person") if isinstance(by, dict) else None) != (entry.by and str(entry.by)):
+        yield f"{firm}: log entry {entry.number}: the column person differs from what was logged."
+
+
+def payload_of(payload: str) -> dict[str, Any]:
+    """What an entry says; nothing where it was changed into something else."""
+    try:
+        told = json.loads(payload)
+    except (ValueError, RecursionError):
+        return {}
+    return told if isinstance(told, dict) else {}
+
+
+class Said(NamedTuple):
+    """One entry about a thing. firm: its name"""
+
+    firm: str
+    action: str
+    facts: dict[str, Any]
+
+
+def said(*actions: str, subject: UUID | None = None) -> dict[UUID, list[Said]]:
+    """What the logs say of each thing that these acts were about, oldest first. subject: of this one alone"""
+    found: dict[UUID, list[Said]] = {}
+    rows = LogEntry.objects.filter(action__in=actions).order_by("firm", "number")
+    if subject is not None:
+        rows = rows.filter(subject=subject)
+    columns = rows.values_list("subject", "firm__name", "action", "payload")
+    for identity, firm, action, payload in columns.iterator(chunk_size=2000):
+        facts = payload_of(payload).get("facts")
+        told = Said(firm, action, facts if isinstance(facts, dict) else {})
+        found.setdefault(identity, []).append(told)
+    return found
 
 
 def about(identity: UUID) -> models.QuerySet[LogEntry]:

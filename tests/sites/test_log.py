@@ -79,6 +79,36 @@ def test_it_names_a_changed_entry(column: str) -> None:
 
 
 @pytest.mark.django_db
+def test_it_names_an_entry_that_shows_somebody_else_as_who_did_it() -> None:
+    firm, other = firm_with_entries(), f.PersonFactory()
+    tamper(f"UPDATE {TABLE} SET person_id = %s WHERE firm_id = %s AND number = 2", other.pk, firm.pk)
+    assert list(log.faults(firm)) == [f"{firm}: log entry 2: the column person differs from what was logged."]
+    tamper(f"UPDATE {TABLE} SET person_id = NULL WHERE firm_id = %s AND number = 2", firm.pk)
+    assert len(list(log.faults(firm))) == 1
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    "payload", ["", "no longer anything", "[]", "null", '"by"', '{"by":"me"}', "[" * 9000]
+)
+def test_it_names_an_entry_changed_into_something_else_and_goes_on(payload: str) -> None:
+    firm = firm_with_entries()
+    tamper(f"UPDATE {TABLE} SET payload = %s WHERE firm_id = %s AND number < 3", payload, firm.pk)
+    faults = list(log.faults(firm))
+    for number in (1, 2):
+        assert f"{firm}: log entry {number} was changed: its hash does not fit its content." in faults
+
+
+@pytest.mark.django_db
+def test_it_names_a_head_that_was_taken_away() -> None:
+    firm = firm_with_entries()
+    LogHead.objects.filter(firm=firm).delete()
+    assert list(log.faults(firm)) == [
+        f"{firm}: the log has lost its head, so nothing shows whether its end was cut off."
+    ]
+
+
+@pytest.mark.django_db
 def test_it_notices_an_end_cut_off_together_with_the_head() -> None:
     firm = firm_with_entries()
     last = firm.log.get(number=3)
