@@ -18,6 +18,9 @@ from sites.ordering import natural_key
 
 AT = datetime(2027, 1, 4, 8, 0, tzinfo=UTC)
 SINCE = date(2020, 1, 1)
+# Numbers made in sequence start above any a test writes itself, and all are equally long: no run of tests,
+# however long, makes one number twice or puts 10 before 9.
+OUT_OF_REACH = 100_000
 PASSWORD = "copper-braid-on-the-roof"
 
 
@@ -28,7 +31,7 @@ class FirmFactory(DjangoModelFactory):
         model = register.Firm
         skip_postgeneration_save = True
 
-    name = factory.Sequence(lambda n: f"Fictitious Earthing Inspectors {n}")
+    name = factory.Sequence(lambda n: f"Fictitious Earthing Inspectors {OUT_OF_REACH + n}")
     address = "1 Nowhere Lane, Examplebury"
     recorded_at = AT
 
@@ -42,8 +45,8 @@ class PersonFactory(DjangoModelFactory):
     class Meta:
         model = register.Person
 
-    email = factory.Sequence(lambda n: f"person{n}@example.org")
-    name = factory.Sequence(lambda n: f"Example Person {n}")
+    email = factory.Sequence(lambda n: f"person{OUT_OF_REACH + n}@example.org")
+    name = factory.Sequence(lambda n: f"Example Person {OUT_OF_REACH + n}")
     recorded_at = AT
 
 
@@ -63,7 +66,7 @@ class ClientFactory(DjangoModelFactory):
         model = register.Client
 
     firm = factory.SubFactory(FirmFactory)
-    name = factory.Sequence(lambda n: f"Imaginary Client {n}")
+    name = factory.Sequence(lambda n: f"Imaginary Client {OUT_OF_REACH + n}")
     recorded_at = AT
 
 
@@ -72,7 +75,7 @@ class SiteFactory(DjangoModelFactory):
         model = register.Site
 
     client = factory.SubFactory(ClientFactory)
-    name = factory.Sequence(lambda n: f"Made-up Site {n}")
+    name = factory.Sequence(lambda n: f"Made-up Site {OUT_OF_REACH + n}")
     address = "2 Nowhere Lane, Examplebury"
     time_zone = "Europe/London"
     recorded_at = AT
@@ -133,7 +136,7 @@ class SecondFactorFactory(DjangoModelFactory):
 
     user = factory.SubFactory(PersonFactory)
     type = Authenticator.Type.TOTP
-    data = factory.Sequence(lambda n: {"secret": f"sealed-{n}"})
+    data = factory.Sequence(lambda n: {"secret": f"sealed-{OUT_OF_REACH + n}"})
     created_at = AT
 
 
@@ -161,7 +164,7 @@ class StructureFactory(DjangoModelFactory):
         skip_postgeneration_save = True
 
     site = factory.SubFactory(SiteFactory)
-    name = factory.Sequence(lambda n: f"Building {n}")
+    name = factory.Sequence(lambda n: f"Building {OUT_OF_REACH + n}")
     use = "offices"
     protection_class = register.ProtectionClass.III
     recorded_at = AT
@@ -182,7 +185,7 @@ class DocumentFactory(DjangoModelFactory):
     site = factory.LazyAttribute(lambda row: row.structure.site)
     structure = factory.SubFactory("tests.factories.StructureFactory")
     kind = register.DocumentKind.DRAWING
-    title = factory.Sequence(lambda n: f"Invented drawing {n}")
+    title = factory.Sequence(lambda n: f"Invented drawing {OUT_OF_REACH + n}")
     recorded_at = AT
 
 
@@ -216,7 +219,7 @@ class SystemFactory(DjangoModelFactory):
 
     structure = factory.SubFactory(StructureFactory)
     kind = register.SystemKind.LIGHTNING
-    name = factory.Sequence(lambda n: f"Lightning protection {n}")
+    name = factory.Sequence(lambda n: f"Lightning protection {OUT_OF_REACH + n}")
     recorded_at = AT
 
 
@@ -230,7 +233,7 @@ class PartFactory(DjangoModelFactory):
     system = factory.SubFactory(SystemFactory)
     structure = factory.SelfAttribute("system.structure")
     kind = register.PartKind.DOWN_CONDUCTOR
-    name = factory.Sequence(lambda n: f"Conductor {n}")
+    name = factory.Sequence(lambda n: f"Conductor {OUT_OF_REACH + n}")
     material = "copper"
     length_m = Decimal("15")
     section_mm2 = Decimal("75")
@@ -262,7 +265,7 @@ class TestPointFactory(DjangoModelFactory):
     )
     quantity = register.Quantity.CONTINUITY
     place = "north-east corner, 1 m above ground"
-    number = factory.Sequence(lambda n: str(n + 1))
+    number = factory.Sequence(lambda n: str(OUT_OF_REACH + n))
     number_order = factory.LazyAttribute(lambda point: natural_key(point.number))
     since = SINCE
     recorded_at = AT
@@ -319,7 +322,7 @@ class InstrumentFactory(DjangoModelFactory):
         model = inspections.Instrument
 
     firm = factory.SubFactory(FirmFactory)
-    serial = factory.Sequence(lambda n: f"{1000 + n}")
+    serial = factory.Sequence(lambda n: f"{OUT_OF_REACH + n}")
     description = "low-resistance ohmmeter"
     recorded_at = AT
 
@@ -378,7 +381,7 @@ class CalibrationFactory(DjangoModelFactory):
         model = inspections.Calibration
 
     instrument = factory.SubFactory(InstrumentFactory)
-    certificate = factory.Sequence(lambda n: f"{5000 + n}")
+    certificate = factory.Sequence(lambda n: f"{OUT_OF_REACH + n}")
     calibrated_on = date(2027, 1, 10)
     valid_until = date(2028, 1, 9)
     recorded_at = AT
@@ -391,7 +394,7 @@ class LimitRuleFactory(DjangoModelFactory):
         model = inspections.LimitRule
 
     firm = factory.SubFactory(FirmFactory)
-    code = factory.Sequence(lambda n: f"limit {n}")
+    code = factory.Sequence(lambda n: f"limit {OUT_OF_REACH + n}")
     title = "Continuity of conductors"
     author = inspections.Author.FIRM
     author_name = "Fictitious Earthing Inspectors"
@@ -418,7 +421,7 @@ class IntervalRuleFactory(DjangoModelFactory):
         model = inspections.IntervalRule
 
     firm = factory.SubFactory(FirmFactory)
-    code = factory.Sequence(lambda n: f"interval {n}")
+    code = factory.Sequence(lambda n: f"interval {OUT_OF_REACH + n}")
     title = "Complete inspection"
     author = inspections.Author.INSURER
     author_name = "An Invented Insurer"
@@ -451,7 +454,7 @@ class VisitFactory(DjangoModelFactory):
 
     structure = factory.SubFactory(StructureFactory)
     firm = factory.SelfAttribute("structure.site.client.firm")
-    number = factory.Sequence(lambda n: n + 1)
+    number = factory.Sequence(lambda n: OUT_OF_REACH + n)
     kind = register.VisitKind.COMPLETE
     purpose = "complete inspection"
     state = inspections.VisitState.ON_SITE
@@ -639,7 +642,7 @@ class UrgencySchemeFactory(DjangoModelFactory):
         model = inspections.UrgencyScheme
 
     firm = factory.SubFactory(FirmFactory)
-    name = factory.Sequence(lambda n: f"Urgencies {n}")
+    name = factory.Sequence(lambda n: f"Urgencies {OUT_OF_REACH + n}")
     source = "our own words"
     recorded_at = AT
 
@@ -649,7 +652,7 @@ class UrgencyFactory(DjangoModelFactory):
         model = inspections.Urgency
 
     scheme = factory.SubFactory(UrgencySchemeFactory)
-    rank = factory.Sequence(lambda n: n + 1)
+    rank = 2
     word = "soon"
     meaning = "before the next inspection"
     recorded_at = AT
@@ -750,7 +753,7 @@ class EventAllowanceFactory(DjangoModelFactory):
         model = inspections.EventAllowance
 
     firm = factory.SubFactory(FirmFactory)
-    code = factory.Sequence(lambda n: f"after event {n}")
+    code = factory.Sequence(lambda n: f"after event {OUT_OF_REACH + n}")
     title = "Inspection after a strike"
     author = inspections.Author.INSURER
     author_name = "An Invented Insurer"

@@ -32,9 +32,6 @@ def _noon(settings, tmp_path) -> Iterator[None]:
 
 @pytest.fixture
 def known() -> Record:
-    make.UrgencyFactory.reset_sequence(
-        1
-    )  # its defect is not of the most urgent kind, whatever was made before
     known = record()
     member(known.firm, person={"email": "planner@example.org", "name": "H. Tollgarth"})
     manager = {"email": "manager@example.org", "name": "M. Hobbinfield"}
