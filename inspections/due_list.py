@@ -24,8 +24,9 @@ OPEN_VISIT = (VisitState.PLANNED, VisitState.ON_SITE)
 
 SHOWN = (
     "due", "grace_until", "applies_until", "suspended", "overdue_since", "dispensation_id", "demand", "author",
-    "points", "parts", "why", "event_id", "suspension_id", "structure_id", "structure__name", "site_id", "site__name",
-    "client_id", "client__name", "rule_id", "rule__source", "rule__edition", "site__time_zone", "visit_id", "visit_on",
+    "points", "parts", "why", "event_id", "suspension_id", "firm_id", "structure_id", "structure__name",
+    "site_id", "site__name", "client_id", "client__name", "rule_id", "rule__source", "rule__edition", "site__time_zone",
+    "visit_id", "visit_on",
 )  # fmt: skip
 
 

@@ -9,24 +9,20 @@ from django.db.models import Exists, F, OuterRef, Q, QuerySet
 from inspections.local_days import local_day
 from inspections.models import DueDate, Reading
 from inspections.place_lists import none_required_now
-from sites.access import CHANGE_RULES, PROPOSE_RULES, STATE_RULES
+from sites.access import CHANGE_REGISTER, CHANGE_RULES, PLAN, PROPOSE_RULES, STATE_RULES, sites_where
 from sites.models import Person, ProtectionClass, Structure, TestPoint
 
 MOST_COUNTED = 10_000
 
 
-Act = tuple[str, str, bool]
-"""What somebody may do about a structure: label, name of the address, whether it asks for its place by query."""
+class Way(NamedTuple):
+    """What may be done about a gap. address: its name; by_query: whether it asks for its place by query; acts: of
+    ``sites.access``, one of which must be allowed at the site"""
 
-
-def ways_to_an_obligation(allowed: Collection[str]) -> tuple[Act, ...]:
-    """What may be done where no rule asks for an inspection. allowed: acts of ``sites.access``"""
-    ways: tuple[Act, ...] = ()
-    if set(allowed) & {PROPOSE_RULES, STATE_RULES}:
-        ways += (("State a rule", "rule-propose", True),)
-    if CHANGE_RULES in allowed:
-        ways += (("Record that none is required", "none-required", False),)
-    return ways
+    label: str
+    address: str
+    acts: frozenset[str]
+    by_query: bool = False
 
 
 class Gap(NamedTuple):
@@ -36,6 +32,7 @@ class Gap(NamedTuple):
     head: str
     meaning: str
     rows: Callable[[Person, datetime], QuerySet]
+    ways: tuple[Way, ...]
 
 
 def without_obligation(person: Person, at: datetime) -> QuerySet:
@@ -82,20 +79,36 @@ GAPS = (
         "Structures without an obligation",
         "No adopted rule asks for an inspection. State a rule, or record why none is required.",
         without_obligation,
+        (
+            Way("State a rule", "rule-propose", frozenset({PROPOSE_RULES, STATE_RULES}), by_query=True),
+            Way("Record that none is required", "none-required", frozenset({CHANGE_RULES})),
+        ),
     ),
     Gap(
         "points",
         "Points never read",
         "A point is read at a visit; until then its trend and its baseline are missing.",
         never_read,
+        (Way("Plan a visit", "plan-visit", frozenset({PLAN})),),
     ),
     Gap(
         "class",
         "Structures without a class",
         "Rules that stand on a protection class pass these by. Describe the structure, and since when it is so.",
         without_class,
+        (Way("Describe it", "structure-change", frozenset({CHANGE_REGISTER})),),
     ),
 )  # fmt: skip
+WITHOUT_OBLIGATION = GAPS[0]
+
+
+def ways_at(gap: Gap, sites: Collection[int], person: Person, *, on: date) -> dict[int, list[Way]]:
+    """What the person may do about such a gap at each of the sites (ids, such as a page's), in a query a way."""
+    found: dict[int, list[Way]] = {site: [] for site in sites}
+    for way in gap.ways:
+        for site in sites_where(person, way.acts, sites, on=on):
+            found[site].append(way)
+    return found
 
 
 def counted(rows: QuerySet) -> int:

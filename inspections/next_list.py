@@ -12,10 +12,14 @@ from inspections.local_days import days_in_force
 from inspections.models import DueDate, Visit, VisitPerson, VisitState
 from inspections.rules.due_dates.standing import DUE_SOON_DAYS
 from inspections.standing_words import Owed, owed_on
+from sites.access import AUTHORISE, PLAN, REVIEW, where_allowed
 from sites.models import Person, Role
 from sites.templatetags.downlead import day
 
 MOST = 7
+
+Held = tuple[int, str]
+"""A firm and a role held in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,33 +40,35 @@ class Step:
 
 
 def steps(
-    person: Person, roles: Collection[str], owed: QuerySet[DueDate], at: datetime, *, on: date
+    person: Person, held: Collection[Held], owed: QuerySet[DueDate], at: datetime, *, on: date
 ) -> list[Step]:
     """What waits for somebody in these roles, in two queries: visits that wait for them, then what nobody has planned.
 
+    held: (firm, role) of those in force
     owed: obligations ``with_today`` of the sites the person sees
     """
-    waiting = _waiting_visits(person, roles, on)
-    found = [_visit_step(visit, roles) for visit in waiting]
-    found += [_due_step(row, roles) for row in _unplanned(owed, at)]
+    plans_in = where_allowed(held, PLAN)
+    found = [_visit_step(visit) for visit in _waiting_visits(person, held, on)]
+    found += [_due_step(row, plans_in) for row in _unplanned(owed, at)]
     # A visit that waits is in hand; what is overdue and unplanned is not, and comes first.
     return sorted(found, key=lambda step: step.state != "overdue")[:MOST]
 
 
-def _waiting_visits(person: Person, roles: Collection[str], on: date) -> list[Visit]:
+def _waiting_visits(person: Person, held: Collection[Held], on: date) -> list[Visit]:
     wanted = Q(pk__in=[])
-    if Role.SIGNATORY in roles:
-        wanted |= Q(state=VisitState.APPROVED)
-    if Role.REVIEWER in roles:
-        wanted |= Q(state__in=(VisitState.IN_REVIEW, VisitState.AMENDING))
-    if Role.INSPECTOR in roles:
+    if signs_in := where_allowed(held, AUTHORISE):
+        wanted |= Q(state=VisitState.APPROVED, firm__in=signs_in)
+    if reviews_in := where_allowed(held, REVIEW):
+        wanted |= Q(state__in=(VisitState.IN_REVIEW, VisitState.AMENDING), firm__in=reviews_in)
+    if inspects_in := {firm for firm, role in held if role == Role.INSPECTOR}:
         theirs = (*OPEN_VISIT, VisitState.FIELD_COMPLETE)
-        wanted |= Q(state__in=theirs, pk__in=VisitPerson.objects.filter(person=person).values("visit"))
+        assigned = VisitPerson.objects.filter(person=person).values("visit")
+        wanted |= Q(state__in=theirs, firm__in=inspects_in, pk__in=assigned)
     visits = Visit.objects.visible_to(person, on=on).filter(wanted).select_related("structure__site")
     return list(visits.order_by("planned_on", "pk")[:MOST])
 
 
-def _visit_step(visit: Visit, roles: Collection[str]) -> Step:
+def _visit_step(visit: Visit) -> Step:
     address = reverse("visit", args=[visit.pk])
     place = f"{visit.structure.name}, {visit.structure.site.name}"
     what = f"{place}: visit {visit.number}, {visit.get_kind_display()}."
@@ -87,11 +93,11 @@ def _unplanned(owed: QuerySet[DueDate], at: datetime) -> list[Owed]:
     return [owed_on(row.site.day_at(at), row) for row in rows[:MOST]]
 
 
-def _due_step(owed: Owed, roles: Collection[str]) -> Step:
-    row, plans = owed.row, Role.PLANNER in roles
+def _due_step(owed: Owed, plans_in: Collection[int]) -> Step:
+    row = owed.row
     what = f"{row.structure.name}, {row.site.name}: {row.asked_for}, due {day(row.due)}."
     more = f"{row.author}. No visit is planned."
-    if plans:
+    if row.firm_id in plans_in:
         label, address = "Plan a visit", reverse("plan-visit", args=[row.structure_id])
     else:
         label, address = "See the structure", reverse("structure", args=[row.structure_id])

@@ -32,7 +32,7 @@ def steps(
     for one in late:
         first_of.setdefault(one.row.structure_id, one)
     near = {one.row.site.pk for one in first_of.values()}
-    wished_at = access.sites_where(person, access.WISH_DATES, near, on=at.date())
+    wished_at = access.sites_where(person, [access.WISH_DATES], near, on=at.date())
     # What nobody has planned waits for somebody to act; a planned visit is in hand.
     found += [
         _late_step(one, one.row.site.pk in wished_at)

@@ -45,6 +45,7 @@ class Listed(NamedTuple):
     why: str
     event_id: int | None
     suspension_id: int | None
+    firm_id: int
     structure: Called
     site: Called
     client: Called

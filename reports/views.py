@@ -14,7 +14,6 @@ from django.views.decorators.http import require_POST, require_safe
 
 from inspections.actions.visits import VisitRefused
 from inspections.models import Defect
-from inspections.views.due import memberships
 from inspections.views.visits.visit import found as found_visit
 from inspections.views.visits.visit import show as show_visit
 from reports import actions
@@ -24,11 +23,10 @@ from reports.filters import ReportFilter
 from reports.models import Issue, IssueQuerySet
 from reports.pdf.front import headline, title
 from reports.tables import ReportTable
-from sites import access, uploads
+from sites import access, log_subjects, uploads
 from sites.access import may, require
 from sites.exports.answer import as_file
 from sites.models import Client, ImportedFile, LogEntry
-from sites.navigation import ONLY_FOR
 from sites.tables.paged import page_of, paginate
 from sites.tables.sorting import SortedInPages
 from sites.uploads import Media
@@ -94,9 +92,9 @@ def show(request: HttpRequest, issue: Issue, afterwards: Afterwards, *, status: 
         "site": issue.visit.structure.site,
         "may_make_file": may(signed_in(request), access.AUTHORISE, issue.firm, on=at.date()),
         "entries": log_entries_behind(issue),
-        "may_log": bool(
-            set(ONLY_FOR["log"]) & {role for _, role in memberships(signed_in(request), at.date())}
-        ),
+        "may_log": log_subjects.followed_by(signed_in(request), on=at.date())
+        .filter(pk=issue.firm_id)
+        .exists(),
     }
     with timezone.override(ZoneInfo(issue.visit.structure.site.time_zone)):
         return render(request, "reports/report.html", context, status=status)

@@ -1,6 +1,6 @@
 """Who may do what: the role table as data, asked by views before they call an action."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from datetime import date
 
 from django.core.exceptions import PermissionDenied
@@ -98,9 +98,10 @@ def acts_of(roles: Collection[str]) -> frozenset[str]:
     return frozenset(act for act, allowed in MAY.items() if allowed.intersection(roles))
 
 
-def sites_where(person: Person, act: str, sites: Collection[int], *, on: date) -> set[int]:
-    """Those of the sites (ids, such as a page's) where a role that reaches them allows the act on that day."""
-    there = Site.objects.filter(pk__in=sites).visible_to(person, on=on, roles=MAY[act])
+def sites_where(person: Person, acts: Collection[str], sites: Collection[int], *, on: date) -> set[int]:
+    """Those of the sites (ids, such as a page's) where a role that reaches them allows one of the acts on that day."""
+    roles = frozenset[str]().union(*(MAY[act] for act in acts))
+    there = Site.objects.filter(pk__in=sites).visible_to(person, on=on, roles=roles)
     return set(there.values_list("pk", flat=True))
 
 
@@ -108,6 +109,11 @@ def firms_of(person: Person, roles: Collection[str], *, on: date) -> QuerySet[Fi
     """The firms where the person holds one of the roles on that day, by name."""
     held = Membership.objects.on(on).filter(person=person, role__in=roles)
     return Firm.objects.filter(pk__in=held.values("firm")).order_by("name", "pk")
+
+
+def where_allowed(held: Iterable[tuple[int, str]], act: str) -> frozenset[int]:
+    """The firms, of (firm, role) of somebody's roles, where one allows the act; only for acts of whole-firm roles."""
+    return frozenset(firm for firm, role in held if role in MAY[act])
 
 
 def require(allowed: bool) -> None:

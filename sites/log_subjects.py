@@ -17,7 +17,8 @@ from django.urls import NoReverseMatch, reverse
 
 from sites.access import firms_of
 from sites.log import kind_of
-from sites.models import WHOLE_FIRM_ROLES, Client, LogEntry, Person, Site
+from sites.models import WHOLE_FIRM_ROLES, Client, Firm, LogEntry, Person, Site
+from sites.navigation import ONLY_FOR
 
 # Kinds whose place stands in relations that not every row of theirs has.
 OPTIONAL_PLACES: dict[str, tuple[str, ...]] = {
@@ -100,6 +101,11 @@ def places_of(model: type[Model]) -> tuple[Place, ...]:
                 met.add(there)
                 waiting.append((there, f"{step}__"))
     return ()
+
+
+def followed_by(person: Person, *, on: date) -> QuerySet[Firm]:
+    """The firms whose log the person may follow on that day; of what lies outside their grant, the hashes."""
+    return firms_of(person, ONLY_FOR["log"], on=on)
 
 
 def within(person: Person, *, on: date) -> Q:

@@ -1,5 +1,6 @@
 """The due list."""
 
+from collections.abc import Container
 from datetime import date
 
 import django_tables2 as tables
@@ -28,7 +29,7 @@ GROUPS = {
 
 
 class DueTable(tables.Table):
-    """Takes what ``due_list.slice_of`` gives."""
+    """Takes what ``due_list.slice_of`` gives. plans_in: ids of the firms where the person plans"""
 
     due = Column(by="due", accessor="row__due")
     state = Column(by=lambda _: (due_list.by_consequence(), "due"), empty_values=())
@@ -46,9 +47,9 @@ class DueTable(tables.Table):
     row_head = "structure"
     caption = "Obligations, the most pressing first"
 
-    def __init__(self, *args, may_plan: bool = False, **kwargs) -> None:
+    def __init__(self, *args, plans_in: Container[int] = (), **kwargs) -> None:
         super().__init__(*args, **kwargs)
-        self.may_plan = may_plan
+        self.plans_in = plans_in
 
     def group_of(self, record: Owed) -> str:
         return GROUPS[record.state]
@@ -95,10 +96,10 @@ class DueTable(tables.Table):
         return author_of(record.row)
 
     def render_planned(self, record: Owed) -> SafeString | str:
-        return plan_of(record, may_plan=self.may_plan)
+        return plan_of(record, plans_in=self.plans_in)
 
 
-def plan_of(owed: Owed, *, may_plan: bool) -> SafeString | str:
+def plan_of(owed: Owed, *, plans_in: Container[int]) -> SafeString | str:
     """The visit next planned that would settle it, or the way to plan one."""
     if owed.visit and owed.visit_on:
         address = reverse("visit", args=[owed.visit])
@@ -107,7 +108,7 @@ def plan_of(owed: Owed, *, may_plan: bool) -> SafeString | str:
         )
     if not owed.runs:
         return "none needed"
-    if may_plan:
+    if owed.row.firm_id in plans_in:
         address = reverse("plan-visit", args=[owed.row.structure_id])
         return format_html(
             '<b class="nb">not planned</b><span class="second"><a href="{}">Plan a visit'

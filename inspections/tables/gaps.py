@@ -1,17 +1,24 @@
 """What is still to be completed, each row with the next thing to do."""
 
+from collections.abc import Mapping, Sequence
+
 import django_tables2 as tables
 from django.urls import NoReverseMatch, reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
+from inspections.gaps import Way
 from sites.exports.columns import InFile
 from sites.models import ProtectionClass, Structure, TestPoint
 from sites.tables.sorting import Column, Natural, by_rank
 
+LOOK = Way("Look at its visits", "structure", frozenset())
+
 
 class StructureGapTable(tables.Table):
-    """Structures with something missing. acts: (label, name of the address, query) of what the person may do"""
+    """Structures with something missing. ways: to be set for the sites of the page that is shown"""
+
+    ways: Mapping[int, Sequence[Way]] = {}
 
     name = Column(by=(Natural("name"), Natural("site__name")), verbose_name="Structure")
     site = Column(by=(Natural("site__name"), Natural("site__client__name"), Natural("name")))
@@ -23,10 +30,6 @@ class StructureGapTable(tables.Table):
 
     row_head = "name"
     caption = "Structures with something missing, by client and site"
-
-    def __init__(self, *args, acts: tuple[tuple[str, str, bool], ...] = (), **kwargs) -> None:
-        super().__init__(*args, **kwargs)
-        self.acts = acts
 
     def in_file(self) -> InFile:
         return {"site": (("Site", "site__name"), ("Client", "site__client__name")), "next": ()}
@@ -42,26 +45,29 @@ class StructureGapTable(tables.Table):
 
     def render_next(self, record: Structure) -> SafeString:
         links = [
-            (address, label, record.name)
-            for label, name, by_query in self.acts
-            if (address := address_of(name, record, by_query))
+            (address, way.label, record.name)
+            for way in self.ways.get(record.site_id, ())
+            if (address := address_of(way, record))
         ]
         links = links or [(reverse("structure", args=[record.pk]), "Open it", record.name)]
         return format_html_join(" · ", '<a href="{}">{}<span class="visually-hidden">: {}</span></a>', links)
 
 
-def address_of(name: str, structure: Structure, by_query: bool) -> str:
-    """Where the act on a structure is; empty where this installation has no such page."""
+def address_of(way: Way, structure: Structure) -> str:
+    """Where a structure's gap is closed; empty where this installation has no such page."""
     try:
-        if by_query:
-            return f"{reverse(name, args=['interval'])}?structure={structure.pk}&firm={structure.site.client.firm_id}"
-        return reverse(name, args=[structure.pk])
+        if way.by_query:
+            asks = f"structure={structure.pk}&firm={structure.site.client.firm_id}"
+            return f"{reverse(way.address, args=['interval'])}?{asks}"
+        return reverse(way.address, args=[structure.pk])
     except NoReverseMatch:
         return ""
 
 
 class PointGapTable(tables.Table):
-    """Points never read. may_plan: whether the person plans visits"""
+    """Points never read. ways: to be set for the sites of the page that is shown"""
+
+    ways: Mapping[int, Sequence[Way]] = {}
 
     number = Column(by=("number_order", Natural("structure__name")), verbose_name="Point")
     structure = Column(by=(Natural("structure__name"), Natural("structure__site__name"), "number_order"))
@@ -71,10 +77,6 @@ class PointGapTable(tables.Table):
 
     row_head = "number"
     caption = "Points never read, by client, site and structure"
-
-    def __init__(self, *args, may_plan: bool = False, **kwargs) -> None:
-        super().__init__(*args, **kwargs)
-        self.may_plan = may_plan
 
     def in_file(self) -> InFile:
         return {
@@ -100,8 +102,8 @@ class PointGapTable(tables.Table):
         return record.get_quantity_display()
 
     def render_next(self, record: TestPoint) -> SafeString:
-        name, label = ("plan-visit", "Plan a visit") if self.may_plan else ("structure", "Look at its visits")
+        way = next(iter(self.ways.get(record.structure.site_id, ())), LOOK)
         return format_html(
             '<a href="{}">{}<span class="visually-hidden"> for point {} of {}</span></a>',
-            reverse(name, args=[record.structure_id]), label, record.number, record.structure.name,
+            address_of(way, record.structure), way.label, record.number, record.structure.name,
         )  # fmt: skip

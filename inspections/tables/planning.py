@@ -1,5 +1,6 @@
 """Tables of the planning page."""
 
+from collections.abc import Collection, Container
 from datetime import date, timedelta
 from typing import Any
 from urllib.parse import urlencode
@@ -205,9 +206,9 @@ class AskedTable(tables.Table):
     class Meta:
         orderable = False
 
-    def __init__(self, *args: Any, may_plan: bool, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, plans_in: Container[int], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.may_plan = may_plan
+        self.plans_in = plans_in
 
     def in_file(self) -> InFile:
         return {
@@ -243,7 +244,7 @@ class AskedTable(tables.Table):
         )
 
     def render_planned(self, record: AskedDay) -> SafeString | str:
-        return "once it is due again" if record.again else plan_of(record.owed, may_plan=self.may_plan)
+        return "once it is due again" if record.again else plan_of(record.owed, plans_in=self.plans_in)
 
 
 class PlannedVisitTable(tables.Table):
@@ -257,9 +258,17 @@ class PlannedVisitTable(tables.Table):
     plan = Column("Plan", empty_values=())
 
     def __init__(
-        self, *args: Any, head: str, odd: str, caption: str, empty: str, may_plan: bool, **kwargs: Any
+        self,
+        *args: Any,
+        head: str,
+        odd: str,
+        caption: str,
+        empty: str,
+        plans_in: Collection[int],
+        **kwargs: Any,
     ) -> None:
-        super().__init__(*args, exclude=() if may_plan else ("plan",), **kwargs)
+        super().__init__(*args, exclude=() if plans_in else ("plan",), **kwargs)
+        self.plans_in = plans_in
         self.odd_path, self.caption = odd, caption
         self.odd_key: Any = first_inspector() if odd == "goes" else odd
         self.columns["odd"].column.verbose_name = head
@@ -298,7 +307,7 @@ class PlannedVisitTable(tables.Table):
         )
 
     def render_plan(self, record: Visit) -> SafeString | str:
-        if record.state != VisitState.PLANNED:
+        if record.state != VisitState.PLANNED or record.firm_id not in self.plans_in:
             return ""
         return format_html(
             '<a href="{}">Change the plan<span class="visually-hidden"> of visit {}</span></a>',

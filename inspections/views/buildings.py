@@ -48,7 +48,7 @@ def buildings(request: HttpRequest) -> HttpResponseBase:
         return file
     paginate(table, request, per_page=BUILDINGS_A_PAGE)
     shown_at = {row.record.structure.site_id for row in table.paginated_rows}
-    table.reported_at = access.sites_where(person, access.REPORT_EVENTS, shown_at, on=on)
+    table.reported_at = access.sites_where(person, [access.REPORT_EVENTS], shown_at, on=on)
     narrowed = wanted.narrowed
     table.empty_head, table.empty_text, table.empty_link = _empty(narrowed)
     first_page = table.page.number == 1 and not narrowed and not table.sorted_by

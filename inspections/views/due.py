@@ -14,8 +14,9 @@ from inspections import due_list, next_list
 from inspections.due_strip import strip
 from inspections.filters import DueFilter
 from inspections.tables.due import DueTable
+from sites.access import PLAN, where_allowed
 from sites.exports.answer import as_file
-from sites.models import Client, Membership, Person, Role, Structure
+from sites.models import Client, Membership, Person, Structure
 from sites.tables.paged import paginate
 from sites.tables.sorting import SortedInPages
 
@@ -29,7 +30,6 @@ def due(request: HttpRequest) -> HttpResponseBase:
     on = at.date()
     person = cast(Person, request.user)
     held = memberships(person, on)
-    roles = {role for _, role in held}
     everything = due_list.owed_to(person, held, on=on)
     owed = due_list.with_today(everything, at)
     wanted = DueFilter(
@@ -48,7 +48,7 @@ def due(request: HttpRequest) -> HttpResponseBase:
         partial(due_list.slice_of, at=at),
         to_sort=lambda: parts[0] if week else due_list.whole(rows, wanted.state_chosen, at),
     )
-    table = DueTable(pages, may_plan=Role.PLANNER in roles)
+    table = DueTable(pages, plans_in=where_allowed(held, PLAN))
     if file := as_file(request, table, "due", at=at, narrowed_by=wanted.form):
         return file
     paginate(table, request, per_page=PER_PAGE)
@@ -70,7 +70,7 @@ def due(request: HttpRequest) -> HttpResponseBase:
         "soon_words": bounded(soon),
         "narrowed": narrowed,
         "sees_something": bool(held),
-        "steps": next_list.steps(person, roles, owed, at, on=on) if first_page else [],
+        "steps": next_list.steps(person, held, owed, at, on=on) if first_page else [],
         "strip": strip(rows, at),
         "week": week,
         "kept": _kept(request),

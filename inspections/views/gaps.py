@@ -1,6 +1,5 @@
 """To be completed: three lists, always there, each row with what to do next; and “none required, because”."""
 
-from datetime import date
 from typing import Any
 
 from django.contrib import messages
@@ -16,9 +15,9 @@ from inspections.filters import PointGapFilter, StructureGapFilter
 from inspections.forms.rules import NoneRequiredForm, WhyForm
 from inspections.models import NoneRequired
 from inspections.tables.gaps import PointGapTable, StructureGapTable
-from sites.access import CHANGE_REGISTER, CHANGE_RULES, PLAN, acts_of, may, require
+from sites.access import CHANGE_RULES, may, require
 from sites.exports.answer import as_file
-from sites.models import Client, Membership, Person, Structure
+from sites.models import Client, Structure
 from sites.tables.paged import paginate
 from sites.tables.sorting import SortedInPages
 from sites.tables.understood import quoted
@@ -39,12 +38,13 @@ def gaps_page(request: HttpRequest) -> HttpResponseBase:
     narrow = PointGapFilter if chosen.name == "points" else StructureGapFilter
     clients = Client.objects.visible_to(person, on=at.date())
     wanted = narrow(request.GET, chosen.rows(person, at), clients=clients)
-    table = _table(chosen.name, SortedInPages(wanted.qs), _acts(person, at.date()))
+    table = _table(chosen.name, SortedInPages(wanted.qs))
     if file := as_file(
         request, table, f"to be completed, {chosen.name}", at=at, narrowed_by=wanted.form, also=["list"]
     ):
         return file
     paginate(table, request, per_page=PER_PAGE)
+    table.ways = gaps.ways_at(chosen, _sites_on(table), person, on=at.date())
     table.empty_head = "Nothing matches these filters" if wanted.narrowed else "Nothing is missing here"
     table.empty_text = (
         "Others may be there: take a filter away."
@@ -57,21 +57,14 @@ def gaps_page(request: HttpRequest) -> HttpResponseBase:
     return render(request, "inspections/gaps.html", shown)
 
 
-def _acts(person: Person, on: date) -> frozenset[str]:
-    """The acts that one of the person's roles allows at any firm of theirs."""
-    held = Membership.objects.on(on).filter(person=person)
-    return acts_of(frozenset(held.values_list("role", flat=True)))
+def _table(name: str, rows: SortedInPages) -> Any:
+    return PointGapTable(rows) if name == "points" else StructureGapTable(rows)
 
 
-def _table(name: str, rows: SortedInPages, allowed: frozenset[str]) -> Any:
-    if name == "points":
-        return PointGapTable(rows, may_plan=PLAN in allowed)
-    links: tuple[gaps.Act, ...] = ()
-    if name == "class" and CHANGE_REGISTER in allowed:
-        links = (("Describe it", "structure-change", False),)
-    if name == "obligation":
-        links = gaps.ways_to_an_obligation(allowed)
-    return StructureGapTable(rows, acts=links)
+def _sites_on(table: Any) -> set[int]:
+    """Ids of the sites of what this page shows."""
+    structures = (getattr(row.record, "structure", row.record) for row in table.paginated_rows)
+    return {structure.site_id for structure in structures}
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -35,7 +35,7 @@ from inspections.tables.defects import StructureDefects
 from inspections.tables.gaps import address_of
 from inspections.tables.places import PointsTable, RulesTable, SitesTable, StructuresTable
 from sites import document_shelf
-from sites.access import CHANGE_REGISTER, MAY, PLAN, acts_of, may, roles_at
+from sites.access import CHANGE_REGISTER, MAY, PLAN, may
 from sites.exports.answer import as_file
 from sites.models import Membership, Person, Site, Structure, TestPoint
 from sites.tables.paged import no_page, page_number, paginate
@@ -181,8 +181,8 @@ def _drawn(place: Structure, rows: list[PointRow], overdue: set[int], zone: Zone
 
 def _ways(place: Structure, person: Person, on: date) -> list[tuple[str, str]]:
     """What the person may do about a structure that nobody asks about: label and address."""
-    ways = gaps.ways_to_an_obligation(acts_of(roles_at(person, place.site, on=on)))
-    return [(label, address_of(name, place, by_query)) for label, name, by_query in ways]
+    ways = gaps.ways_at(gaps.WITHOUT_OBLIGATION, [place.site_id], person, on=on)[place.site_id]
+    return [(way.label, address_of(way, place)) for way in ways]
 
 
 def _rules(place: Structure, found: list[Owed], at: datetime, today: date) -> dict[str, Any]:

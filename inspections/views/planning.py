@@ -40,9 +40,9 @@ from inspections.workload import (
     workload,
 )
 from inspections.workload_drawing import described, drawing
-from sites.access import require
+from sites.access import PLAN, require, where_allowed
 from sites.exports.answer import as_file
-from sites.models import WHOLE_FIRM_ROLES, Role
+from sites.models import WHOLE_FIRM_ROLES
 from sites.tables.paged import FetchedInPages, paginate
 from sites.tables.sorting import SortedInPages
 from sites.views.signed_in import signed_in
@@ -51,22 +51,20 @@ KINDS = {"skill": "Kinds of system, kind of visit", "instrument": "Instruments n
 WEEKS_A_PAGE, ROWS_A_PAGE, OBLIGATIONS_A_PAGE = 13, 10, 50
 
 
-def _seen(request: HttpRequest, at: datetime) -> tuple[Any, Any, set[str]]:
-    """Obligations with today and visits that the person sees, and their roles; only the office plans ahead."""
+def _seen(request: HttpRequest, at: datetime) -> tuple[Any, Any, frozenset[int]]:
+    """Obligations with today and visits where the person is of the office, and the firms where they plan."""
     person, on = signed_in(request), at.date()
     held = memberships(person, on)
-    roles = {role for _, role in held}
-    require(bool(roles & set(WHOLE_FIRM_ROLES)))
     firms = {firm for firm, role in held if role in WHOLE_FIRM_ROLES}
+    require(bool(firms))
     owed = due_list.with_today(DueDate.objects.filter(firm__in=firms), at)
-    return owed, Visit.objects.filter(firm__in=firms), roles
+    return owed, Visit.objects.filter(firm__in=firms), where_allowed(held, PLAN)
 
 
 @require_safe
 def planning(request: HttpRequest) -> HttpResponseBase:
     at = timezone.now()
-    owed, visits, roles = _seen(request, at)
-    may_plan = Role.PLANNER in roles
+    owed, visits, plans_in = _seen(request, at)
     found = workload(owed, visits, at)
     shown = visits.select_related("structure__site__client")
     tables_of_page: dict[str, tuple[tables.Table, str, int]] = {
@@ -76,19 +74,19 @@ def planning(request: HttpRequest) -> HttpResponseBase:
         "instruments": (_kinds(found.instruments, "instrument", at), "workload by instrument", ROWS_A_PAGE),
         "booked": (
             PlannedVisitTable(
-                SortedInPages(booked(shown)), prefix="b-", head="Who goes", odd="goes", may_plan=may_plan,
+                SortedInPages(booked(shown)), prefix="b-", head="Who goes", odd="goes", plans_in=plans_in,
                 caption="Visits planned, the next first", empty="No visit is planned",
             ), "visits planned", ROWS_A_PAGE,
         ),
         "moved": (
             PlannedVisitTable(
-                SortedInPages(moved_often(shown)), prefix="m-", may_plan=may_plan, head="Times moved", odd="moves",
+                SortedInPages(moved_often(shown)), prefix="m-", plans_in=plans_in, head="Times moved", odd="moves",
                 caption="Visits moved more than twice", empty="No visit was moved more than twice",
             ), "visits moved more than twice", ROWS_A_PAGE,
         ),
         "late": (
             PlannedVisitTable(
-                SortedInPages(planned_late(shown)), prefix="l-", may_plan=may_plan, head="Was due on", odd="first_due",
+                SortedInPages(planned_late(shown)), prefix="l-", plans_in=plans_in, head="Was due on", odd="first_due",
                 caption="Visits planned after what they settle is due", empty="No visit is planned after its due day",
             ), "visits planned after due", ROWS_A_PAGE,
         ),
@@ -111,10 +109,10 @@ def _kinds(rows: Any, by: str, at: datetime) -> KindTable:
 def asked_for(request: HttpRequest) -> HttpResponseBase:
     """Each obligation on each day of the eighteen months on which it is asked for: the rows of planning's numbers."""
     at = timezone.now()
-    owed, _, roles = _seen(request, at)
+    owed, _, plans_in = _seen(request, at)
     form = AskedForm(request.GET, skills=skills_of(until_its_end(owed, at)))
     found = AskedDays(owed, at, form.choice)
-    table = AskedTable(FetchedInPages(found.fetch), may_plan=Role.PLANNER in roles)
+    table = AskedTable(FetchedInPages(found.fetch), plans_in=plans_in)
     if file := as_file(request, table, "asked for", at=at, narrowed_by=form):
         return file
     table.empty_head = "Nothing is asked for" + (" in this choice" if form.narrowed else "")
@@ -130,7 +128,7 @@ def asked_for(request: HttpRequest) -> HttpResponseBase:
 def week(request: HttpRequest, monday: str) -> HttpResponseBase:
     """What falls due in one week, each to be planned from here."""
     at = timezone.now()
-    owed, visits, roles = _seen(request, at)
+    owed, visits, plans_in = _seen(request, at)
     try:
         first = date.fromisoformat(monday)
     except ValueError as fault:
@@ -142,7 +140,7 @@ def week(request: HttpRequest, monday: str) -> HttpResponseBase:
     rows = in_window(owed, at).filter(due__range=days)
     table = DueTable(
         SortedInPages([rows], partial(due_list.slice_of, at=at), to_sort=lambda: rows),
-        may_plan=Role.PLANNER in roles,
+        plans_in=plans_in,
     )
     table.empty_head, table.empty_text = (
         "Nothing falls due in this week",
@@ -151,7 +149,7 @@ def week(request: HttpRequest, monday: str) -> HttpResponseBase:
     planned = PlannedVisitTable(
         SortedInPages(standing(visits.select_related("structure__site__client"), days)), prefix="b-",
         head="Who goes", odd="goes",
-        may_plan=Role.PLANNER in roles, caption="Visits planned for this week", empty="No visit is planned for it",
+        plans_in=plans_in, caption="Visits planned for this week", empty="No visit is planned for it",
     )  # fmt: skip
     found = by_week(owed, visits, at)
     own = next(one for one in found.weeks if one.monday == first)

@@ -11,14 +11,13 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from sites import access, filestore, log
-from sites.access import firms_of, may_at, require, roles_at
+from sites import access, filestore, log, log_subjects
+from sites.access import may_at, require, roles_at
 from sites.actions import documents as acts
 from sites.actions.documents import DocumentRefused
 from sites.exports.answer import as_file
 from sites.forms.documents import AddForm, DocumentFilter, RevisionForm, WithdrawForm
-from sites.models import Document, LogEntry, Part, Person, Revision, RevisionQuerySet, Site, TestPoint
-from sites.navigation import ONLY_FOR
+from sites.models import Document, LogEntry, Part, Revision, RevisionQuerySet, Site, TestPoint
 from sites.tables.documents import DocumentTable, RevisionTable
 from sites.tables.paged import paginate
 from sites.tables.sorting import SortedInPages
@@ -96,7 +95,9 @@ def _show(
         "newest": newest,
         "fault": filestore.fault_within(newest.sha256),
         "life": _life(document),
-        "may_log": _may_log(person, at),
+        "may_log": log_subjects.followed_by(person, on=at.date())
+        .filter(pk=document.site.client.firm_id)
+        .exists(),
         "withdrawal": gone,
         "may_revise": gone is None and access.KEEP_DOCUMENTS in allowed,
         "may_withdraw": gone is None and access.WITHDRAW_DOCUMENTS in allowed,
@@ -116,10 +117,6 @@ def _words(facts: dict[str, Any]) -> str:
         return f"visit {facts['visit']}"
     mark = facts.get("mark") or facts.get("revision")
     return f"revision {mark}, {facts['name']}" if mark else str(facts.get("reason", ""))
-
-
-def _may_log(person: Person, at: datetime) -> bool:
-    return firms_of(person, ONLY_FOR["log"], on=at.date()).exists()
 
 
 @require_safe

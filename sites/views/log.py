@@ -19,7 +19,6 @@ from sites.access import firms_of, require
 from sites.exports.answer import as_file
 from sites.forms.log import LogFilter
 from sites.models import WHOLE_FIRM_ROLES, Firm, LogEntry, LogHead, Person
-from sites.navigation import ONLY_FOR
 from sites.tables.log import LogRow, LogTable, who
 from sites.tables.paged import paginate
 from sites.tables.sorting import SortedInPages
@@ -61,7 +60,7 @@ def entries(request: HttpRequest) -> HttpResponseBase:
 
 def _firms(request: HttpRequest, at: datetime) -> list[Firm]:
     """The firms whose log the person may follow; 403 for nobody's."""
-    firms = list(firms_of(cast(Person, request.user), ONLY_FOR["log"], on=at.date()))
+    firms = list(log_subjects.followed_by(cast(Person, request.user), on=at.date()))
     require(bool(firms))
     return firms
 
@@ -111,7 +110,7 @@ def _rows(found: QuerySet[LogEntry], request: HttpRequest, at: datetime) -> list
 def entry(request: HttpRequest, pk: int) -> HttpResponse:
     """One entry: what was recorded, its hash and the one before, and whether they fit."""
     at = timezone.now()
-    firms = firms_of(cast(Person, request.user), ONLY_FOR["log"], on=at.date())
+    firms = log_subjects.followed_by(cast(Person, request.user), on=at.date())
     found = get_object_or_404(LogEntry.objects.filter(firm__in=firms).select_related("firm", "person"), pk=pk)
     (row,) = _rows(LogEntry.objects.filter(pk=found.pk).select_related("person"), request, at)
     before = LogEntry.objects.filter(firm=found.firm, number=found.number - 1).first()
