@@ -17,6 +17,7 @@ class Owning:
     wishes: list[Wish]
     suspended: Suspension | None
     may_report: bool
+    may_withdraw: bool
     may_wish: bool
     may_suspend: bool
 
@@ -29,6 +30,7 @@ def of_structure(structure: Structure, person: Person, today: date, *, on: date)
         wishes=wishes_of(structure, today),
         suspended=open_.order_by("since", "pk").first(),
         may_report=access.REPORT_EVENTS in allowed,
+        may_withdraw=access.WITHDRAW_EVENTS in allowed,
         may_wish=access.WISH_DATES in allowed,
         may_suspend=access.SUSPEND in allowed,
     )

@@ -80,9 +80,8 @@ class Trend:
 
 def splits_of(point: TestPoint, zone: ZoneInfo) -> list[Split]:
     """Repairs of the structure and moved baselines of the point, oldest first."""
-    repairs = Event.objects.filter(structure=point.structure_id, kind=EventKind.REPAIR).values_list(
-        "on", flat=True
-    )
+    of_structure = Event.objects.standing().filter(structure=point.structure_id)
+    repairs = of_structure.filter(kind=EventKind.REPAIR).values_list("on", flat=True)
     moved = Rebase.objects.filter(point=point).values_list("reading__at", flat=True)
     found = [Split(on, "repair") for on in repairs]
     found += [Split(at.astimezone(zone).date(), "new baseline") for at in moved]

@@ -14,6 +14,7 @@ from inspections.looking import Looked
 from inspections.models import (
     DueDate,
     Event,
+    EventWithdrawal,
     IntervalRule,
     NoReading,
     Reading,
@@ -213,7 +214,10 @@ def last_ended(structure: Structure) -> Visit | None:
 
 @dataclass(frozen=True, slots=True)
 class Happening:
-    """An event or a suspension. since, until: when it was so; recorded: the local day it was recorded"""
+    """An event or a suspension. since, until: when it was so; recorded: the local day it was recorded
+
+    event: its key, None for a suspension; withdrawn: why it was, and the local day of that
+    """
 
     what: str
     words: str
@@ -222,13 +226,18 @@ class Happening:
     open_ended: bool
     recorded: date
     by: str
+    event: int | None = None
+    withdrawn: EventWithdrawal | None = None
+    withdrawn_on: date | None = None
 
 
 def happenings(structure: Structure, zone: ZoneInfo) -> list[Happening]:
     """Events and suspensions, the latest first."""
-    events = Event.objects.filter(structure=structure).order_by("-on", "-pk")[:MOST_HAPPENINGS]
-    rows = [
-        Happening(
+    events = Event.objects.filter(structure=structure).select_related("withdrawal__by").order_by("-on", "-pk")
+    rows = []
+    for event in events[:MOST_HAPPENINGS]:
+        withdrawn: EventWithdrawal | None = getattr(event, "withdrawal", None)
+        happening = Happening(
             what=event.get_kind_display().capitalize(),
             words=event.words or f"to be inspected within {event.inspect_within_days} days",
             since=event.on,
@@ -236,9 +245,11 @@ def happenings(structure: Structure, zone: ZoneInfo) -> list[Happening]:
             open_ended=False,
             recorded=event.recorded_at.astimezone(zone).date(),
             by=event.reported_by,
+            event=event.pk,
+            withdrawn=withdrawn,
+            withdrawn_on=withdrawn.recorded_at.astimezone(zone).date() if withdrawn else None,
         )
-        for event in events
-    ]
+        rows.append(happening)
     stops = (
         Suspension.objects.with_end().filter(structure=structure).order_by("-since", "-pk")[:MOST_HAPPENINGS]
     )

@@ -21,6 +21,7 @@ PROPOSE_RULES = "propose rules"
 STATE_RULES = "state own rules"
 CHANGE_INSTRUMENTS = "change instruments"
 REPORT_EVENTS = "report events"
+WITHDRAW_EVENTS = "withdraw an event"
 SUSPEND = "take a structure out of use"
 WISH_DATES = "wish for dates"
 CHANGE_PEOPLE = "change people"
@@ -48,6 +49,8 @@ MAY: dict[str, frozenset[str]] = {
     STATE_RULES: frozenset({Role.FACILITY}),
     CHANGE_INSTRUMENTS: frozenset({Role.PLANNER, Role.QUALITY}),
     REPORT_EVENTS: frozenset({Role.PLANNER, Role.FACILITY}),
+    # Whoever answers for a building may not take back by themselves what makes an inspection due.
+    WITHDRAW_EVENTS: frozenset({Role.PLANNER, Role.REVIEWER, Role.SIGNATORY}),
     SUSPEND: frozenset({Role.PLANNER}),
     WISH_DATES: frozenset({Role.FACILITY}),
     CHANGE_PEOPLE: frozenset({Role.QUALITY, Role.SIGNATORY}),

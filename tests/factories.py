@@ -714,6 +714,16 @@ class EventFactory(DjangoModelFactory):
     recorded_at = AT
 
 
+class EventWithdrawalFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.EventWithdrawal
+
+    event = factory.SubFactory(EventFactory)
+    words = "thunder was heard; nothing was struck"
+    by = factory.SubFactory(PersonFactory)
+    recorded_at = AT
+
+
 class SuspensionFactory(DjangoModelFactory):
     class Meta:
         model = inspections.Suspension

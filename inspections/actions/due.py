@@ -127,7 +127,7 @@ class _Facts:
             known.dispensations[row.interval_id].append(row)
         done = Visit.objects.filter(structure__in=ids, state__in=DONE).order_by("on_site_until", "pk")
         known._sort(known.visits, done)
-        known._sort(known.events, Event.objects.filter(structure__in=ids).order_by("on", "pk"))
+        known._sort(known.events, Event.objects.standing().filter(structure__in=ids).order_by("on", "pk"))
         known._sort(
             known.suspensions, Suspension.objects.with_end().filter(structure__in=ids).order_by("since", "pk")
         )

@@ -13,6 +13,7 @@ from inspections.models import (
     Event,
     EventAllowance,
     EventKind,
+    EventWithdrawal,
     SourceStatus,
     Suspension,
     SuspensionEnd,
@@ -38,7 +39,7 @@ def report(
         raise FindingRefused("That day lies in the future. Enter it when it has happened.")
     if not words.strip() or not reported_by.strip():
         raise FindingRefused("Say what happened, and who reports it.")
-    same = Event.objects.filter(structure=structure, kind=kind, on=on, words=words.strip()).first()
+    same = Event.objects.standing().filter(structure=structure, kind=kind, on=on, words=words.strip()).first()
     if same is not None:
         raise FindingRefused(
             f"That is on record already, reported by {same.reported_by}. Where another one happened on that day, "
@@ -49,6 +50,24 @@ def report(
         structure, kind=kind, on=on, inspect_within_days=allowed.days, reported_by=reported_by.strip(),
         words=words.strip(), days_by=allowed.by, by=by, at=at,
     )  # fmt: skip
+
+
+@transaction.atomic
+def withdraw_event(event: Event, *, words: str, by: Person, at: datetime) -> EventWithdrawal:
+    """It was reported in error and asks for nothing from now on; both stay on record.
+
+    Raises: FindingRefused without words, or where it is withdrawn already
+    """
+    structure = Structure.objects.select_for_update(of=("self",), no_key=True).get(pk=event.structure_id)
+    if not words.strip():
+        raise FindingRefused("Say why it was no such event.")
+    if EventWithdrawal.objects.filter(event=event).exists():
+        raise FindingRefused("This event is withdrawn already.")
+    withdrawal = EventWithdrawal.objects.create(event=event, words=words.strip(), by=by, recorded_at=at)
+    due.refresh([structure.pk], at=at)
+    facts = {"kind": event.kind, "on": event.on.isoformat(), "words": withdrawal.words}
+    log.record(structure.site.client.firm, "event withdrawn", event, by=by, at=at, facts=facts)
+    return withdrawal
 
 
 @transaction.atomic

@@ -10,7 +10,7 @@ from inspections.models.calendar import (
     Weekday,
 )
 from inspections.models.defect import Defect, DefectStep, DefectStepKind, Urgency, UrgencyScheme
-from inspections.models.due import DueDate, Event, EventKind, Suspension, SuspensionEnd, Wish
+from inspections.models.due import DueDate, Event, EventKind, EventWithdrawal, Suspension, SuspensionEnd, Wish
 from inspections.models.instrument import (
     Calibration,
     CalibrationFile,
@@ -65,6 +65,7 @@ __all__ = [
     "Event",
     "EventAllowance",
     "EventKind",
+    "EventWithdrawal",
     "FeedKind",
     "Instrument",
     "InstrumentRange",

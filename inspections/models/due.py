@@ -24,6 +24,12 @@ class EventKind(models.TextChoices):
     REPAIR = "repair", "repair"
 
 
+class EventQuerySet(models.QuerySet):
+    def standing(self) -> "EventQuerySet":
+        """Those not withdrawn."""
+        return self.filter(withdrawal__isnull=True)
+
+
 class Event(Fact, Identified):
     """Something that calls for an inspection within so many days of the day it happened.
 
@@ -40,6 +46,16 @@ class Event(Fact, Identified):
     words = models.CharField(max_length=400, blank=True)
     days_by = models.CharField(max_length=400, blank=True)
     by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+
+    objects = EventQuerySet.as_manager()
+
+
+class EventWithdrawal(Fact):
+    """An event was reported in error: it asks for nothing from now on. words: why"""
+
+    event = models.OneToOneField(Event, models.PROTECT, related_name="withdrawal")
+    words = models.CharField(max_length=600)
+    by = models.ForeignKey(Person, models.PROTECT, related_name="+")
 
 
 class SuspensionQuerySet(models.QuerySet):

@@ -92,6 +92,8 @@ class Step(NamedTuple):
 
 
 class Happened(NamedTuple):
+    """An event. ended_at, ended_words: when it was withdrawn and why; None where it was not"""
+
     structure: int
     pk: int
     identity: UUID
@@ -99,6 +101,8 @@ class Happened(NamedTuple):
     on: date
     within_days: int
     recorded_at: datetime
+    ended_at: datetime | None
+    ended_words: str | None
 
 
 class Stop(NamedTuple):
@@ -241,7 +245,17 @@ def gather(structures: Sequence[int], *, with_steps: bool = True) -> Gathered:
         found.events,
         Happened,
         Event.objects.filter(of_these).order_by("on", "pk"),
-        ("structure", "pk", "identity", "kind", "on", "inspect_within_days", "recorded_at"),
+        (
+            "structure",
+            "pk",
+            "identity",
+            "kind",
+            "on",
+            "inspect_within_days",
+            "recorded_at",
+            "withdrawal__recorded_at",
+            "withdrawal__words",
+        ),
     )
     _sort(
         found.suspensions,

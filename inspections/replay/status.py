@@ -165,7 +165,7 @@ class _Asked:
         events = [
             due_dates.Event(f"event {row.pk}", row.kind, row.on, row.recorded_at, row.within_days)
             for row in self.found.events[self.place.pk]
-            if is_known(row.recorded_at, self.before)
+            if self._counts(row.recorded_at, row.ended_at)
         ]
         for row in self._answer(wanted, events, tuple(self.numbers.values())):
             yield self._stated(row, wanted)

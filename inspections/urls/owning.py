@@ -11,6 +11,7 @@ urlpatterns: list[URLPattern] = [
     path("past-day/text/", past_day.past_day_text, name="past-day-text"),
     path("past-day/structures/<int:pk>/", past_day.past_day_structure, name="past-day-structure"),
     path("structures/<int:pk>/something-changed/", owning.something_changed, name="report-event"),
+    path("events/<int:pk>/withdraw/", owning.withdraw_event, name="event-withdraw"),
     path("structures/<int:pk>/out-of-use/", owning.suspend, name="suspend-structure"),
     path("structures/<int:pk>/wish-dates/", owning.wish_dates, name="wish-dates"),
     path("suspensions/<int:pk>/return/", owning.return_to_use, name="return-to-use"),

@@ -16,6 +16,7 @@ from inspections.actions import findings, owning
 from inspections.actions.findings import FindingRefused
 from inspections.allowances import Allowed, allowed_after, starter
 from inspections.forms.owning import AllowanceForm, EventForm, ReturnForm, SuspensionForm, WishForm
+from inspections.forms.rules import WhyForm
 from inspections.forms.times import shown_day
 from inspections.models import DueDate, Event, EventAllowance, EventKind, Suspension
 from inspections.standing_words import in_days
@@ -65,7 +66,8 @@ def something_changed(request: HttpRequest, pk: int) -> HttpResponse:
     form = EventForm(_data(request), initial={"reported_by": signed_in(request).name})
     page = {
         "heading": "Something changed",
-        "lede": "What happens to a building may change what protects it. It is looked at within the days below.",
+        "lede": "What happens to a building may change what protects it. It is looked at within the days below. "
+        "What turns out to be reported in error, the inspecting firm withdraws.",
         "button": "Report it",
         "allowed": [(EventKind(kind).label, allowed_after(place, kind, today)) for kind in EventKind.values],
     }
@@ -74,6 +76,33 @@ def something_changed(request: HttpRequest, pk: int) -> HttpResponse:
         form,
         lambda: owning.report(place, **form.told(), by=signed_in(request), at=at),
         lambda event: _reported(event, today),
+        place,
+        page,
+    )
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def withdraw_event(request: HttpRequest, pk: int) -> HttpResponse:
+    """It was reported in error; what it made due falls away, and both stay on record."""
+    at = timezone.now()
+    seen = Structure.objects.visible_to(signed_in(request), on=at.date()).values("pk")
+    event = get_object_or_404(Event.objects.filter(structure__in=seen), pk=pk)
+    place = _structure(request, event.structure_id, at, access.WITHDRAW_EVENTS)
+    form = WhyForm(_data(request))
+    happened = f"{event.get_kind_display().capitalize()}, {shown_day(event.on)}"
+    page = {
+        "heading": "Withdraw an event",
+        "lede": f"{happened}, reported by {event.reported_by}{': ' + event.words if event.words else ''}. It stays on "
+        "record, with your reason, and asks for no inspection from now on. Withdraw it only where it did not happen "
+        "here, not on that day, or is on record twice; where it did, a visit answers it.",
+        "button": "Withdraw it",
+        "back": "Back without withdrawing",
+    }
+    return _sent(
+        request,
+        form,
+        lambda: owning.withdraw_event(event, **form.cleaned_data, by=signed_in(request), at=at),
+        lambda row: f"Withdrawn: {happened}. It asks for no inspection any more.",
         place,
         page,
     )

@@ -9,6 +9,7 @@ from pathlib import PurePosixPath
 from inspections.actions.dispensations import dispense, withdraw
 from inspections.actions.findings import report_event, suspend
 from inspections.actions.none_required import none_required
+from inspections.actions.owning import withdraw_event
 from inspections.actions.register import renumber_point
 from inspections.actions.rule_proposals import propose
 from inspections.actions.rules import adopt
@@ -46,6 +47,10 @@ def acts() -> Iterator[Act]:
         if row["withdrawn"]:
             at = scenario.instant(row["withdrawn"])
             yield Act(at, partial(_withdraw, row=row, at=at))
+    for row in scenario.rows("events.csv"):
+        if row["withdrawn"]:
+            at = scenario.instant(row["withdrawn"])
+            yield Act(at, partial(_withdraw_event, row=row, at=at))
 
 
 def _hand_in(stage: Stage, *, row: Row, at: datetime) -> None:
@@ -95,6 +100,12 @@ def _report(stage: Stage, *, row: Row, at: datetime) -> None:
         by=stage.people[row["by"]],
         at=at,
     )
+
+
+def _withdraw_event(stage: Stage, *, row: Row, at: datetime) -> None:
+    structure = stage.structure(row["site"], row["structure"])
+    event = structure.events.get(kind=row["kind"], on=date.fromisoformat(row["on"]))
+    withdraw_event(event, words=row["withdrawn_because"], by=stage.people[row["withdrawn_by"]], at=at)
 
 
 def _suspend(stage: Stage, *, row: Row, at: datetime) -> None:

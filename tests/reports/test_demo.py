@@ -38,6 +38,7 @@ from inspections.models import (
     Visit,
     VisitState,
 )
+from inspections.replay.status import status_on
 from inspections.rules.due_dates import state_on
 from reports.demo import place, scenario, sign_ins
 from reports.demo.play import acts
@@ -507,12 +508,28 @@ def test_it_has_a_suspended_store() -> None:
 
 
 def test_it_has_a_strike_that_was_overdue_when_it_was_reported() -> None:
-    strike = Event.objects.get(kind="strike")
+    strike = Event.objects.standing().get(kind="strike")
     (owed,) = due_dates_of("Theatre Block", event=strike)
     assert owed.due == date(2026, 10, 10)
     assert owed.governs and "reported on 16 Nov 2026" in owed.why
     born = strike.recorded_at.date()
     assert state_on(born, due=owed.due, grace_until=owed.grace_until).state == "overdue"
+
+
+def test_it_has_a_strike_that_was_reported_in_error() -> None:
+    event = Event.objects.get(kind="strike", structure__name="St Quillan")
+    assert event.withdrawal.words.startswith("The counter showed 3 at the last visit as well")
+    assert not DueDate.objects.filter(event=event).exists()
+    day = date(2026, 8, 20)
+    known, was = (
+        {
+            row.event.pk
+            for row in next(status_on([event.structure_id], day, known_by=known_by)).rows
+            if row.event
+        }
+        for known_by in (day, None)
+    )
+    assert (known, was) == ({event.pk}, set())
 
 
 def test_it_has_a_sheet_that_came_weeks_late_and_counts_from_its_own_day() -> None:

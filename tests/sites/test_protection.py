@@ -32,7 +32,7 @@ def one_row_of_each() -> None:
     f.RebaseFactory()
     f.VisitDocumentFactory()
     f.DefectStepFactory()
-    f.EventFactory()
+    f.EventWithdrawalFactory()
     f.InvitationEndFactory()
     f.SecondFactorDemandFactory()
     f.SuspensionEndFactory()

@@ -1,6 +1,7 @@
 """Something changed, out of use and back, wish dates, and the days allowed after an event as data."""
 
 from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -8,6 +9,8 @@ from inspections import allowances
 from inspections.actions import findings, owning
 from inspections.actions.findings import FindingRefused
 from inspections.models import DueDate, Event, EventKind, SuspensionEnd, Wish
+from inspections.point_trend import splits_of
+from inspections.replay.status import status_on
 from sites import log
 from tests import factories as f
 from tests import story as told
@@ -47,6 +50,43 @@ def test_the_same_reported_twice_is_kept_once(story) -> None:
         story.structure, kind="strike", on=first.on, by=story.planner, at=NOW, **told_otherwise
     )
     assert second.pk != first.pk
+
+
+def test_an_event_reported_in_error_is_withdrawn_and_asks_for_nothing(story) -> None:
+    event = strike(story)
+    assert DueDate.objects.filter(event=event).exists()
+    later = NOW + timedelta(days=2)
+    row = owning.withdraw_event(event, words=" thunder only ", by=story.planner, at=later)
+    assert (row.words, row.by, row.recorded_at) == ("thunder only", story.planner, later)
+    assert not DueDate.objects.filter(event=event).exists()
+    entry = log.about(event.identity).order_by("-number").first()
+    assert entry is not None and entry.action == "event withdrawn" and "thunder only" in entry.payload
+    # As the record knew it that day it was owed; as it was, it never happened.
+    for known_by, owed in ((NOW.date(), True), (None, False)):
+        (status,) = status_on([story.structure.pk], NOW.date(), known_by=known_by)
+        assert any(one.event for one in status.rows) == owed
+    with nothing_saved(), pytest.raises(FindingRefused, match="withdrawn already"):
+        owning.withdraw_event(event, words="again", by=story.planner, at=later)
+
+
+def test_a_withdrawal_says_why(story) -> None:
+    event = strike(story)
+    with nothing_saved(), pytest.raises(FindingRefused, match="Say why"):
+        owning.withdraw_event(event, words="  ", by=story.planner, at=NOW)
+
+
+def test_what_was_withdrawn_may_be_reported_again(story) -> None:
+    owning.withdraw_event(strike(story), words="another building", by=story.planner, at=NOW)
+    assert DueDate.objects.filter(event=strike(story)).exists()
+
+
+def test_a_repair_that_was_none_parts_no_trend(story) -> None:
+    point = story.structure.points.first()
+    told_of = {"kind": EventKind.REPAIR, "on": date(2027, 5, 9), "by": story.planner, "at": NOW}
+    repair = owning.report(story.structure, **told_of, **WHO)
+    assert [split.why for split in splits_of(point, ZoneInfo("Europe/London"))] == ["repair"]
+    owning.withdraw_event(repair, words="another building", by=story.planner, at=NOW)
+    assert splits_of(point, ZoneInfo("Europe/London")) == []
 
 
 def test_the_least_of_the_adopted_numbers_governs_and_is_named(story) -> None:

@@ -146,6 +146,13 @@ def _event(play: Play, n: int) -> None:
     )  # fmt: skip
 
 
+def _event_withdrawn(play: Play, n: int) -> None:
+    """Of the events that stand, one."""
+    events = list(play.structure.events.filter(withdrawal__isnull=True).order_by("pk"))
+    if events:
+        owning.withdraw_event(events[n % len(events)], words="no strike", by=play.story.planner, at=play.now)
+
+
 def _suspend(play: Play, n: int) -> None:
     since = (play.now - timedelta(days=n % 10)).date()
     until = since + timedelta(days=n % 60) if n % 3 == 0 else None
@@ -259,7 +266,7 @@ def _withdraw(play: Play, n: int) -> None:
 
 ACTS: dict[str, Callable[[Play, int], None]] = {
     "complete": _complete, "visual": _visual, "correct part": _correct_part, "part": _part,
-    "send back": _send_back, "event": _event, "suspend": _suspend,
+    "send back": _send_back, "event": _event, "event withdrawn": _event_withdrawn, "suspend": _suspend,
     "return": _return, "adopt": _adopt, "end rule": _end_rule, "describe": _describe, "renumber": _renumber,
     "retire": _retire, "time zone": _time_zone, "dispense": _dispense, "withdraw": _withdraw,
 }  # fmt: skip

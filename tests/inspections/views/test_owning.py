@@ -8,6 +8,7 @@ import time_machine
 from django.test import Client as Browser
 from django.urls import reverse
 
+from inspections.actions import owning
 from inspections.models import DueDate, Event, EventAllowance, Suspension, SuspensionEnd, Wish
 from sites.models import LogEntry, Role
 from tests import factories as f
@@ -102,6 +103,43 @@ def test_only_who_may_is_shown_the_button(story) -> None:
     assert send(story.reviewer, "report-event", pk, STRIKE).status_code == 403
     other = member(story.firm, Role.FACILITY, clients=[f.ClientFactory(firm=story.firm)])
     assert send(other, "report-event", pk, STRIKE).status_code == 404
+
+
+def test_an_event_is_withdrawn_by_the_contractor_and_stays_on_the_page(story) -> None:
+    pk = story.structure.pk
+    send(manager(story), "report-event", pk, STRIKE)
+    event = Event.objects.get()
+    address = reverse("event-withdraw", args=[event.pk])
+    for person, may in ((story.planner, True), (story.reviewer, True), (story.signatory, True)):
+        assert (address in send(person, "structure", pk).content.decode()) == may
+    person = manager(story)
+    assert address not in send(person, "structure", pk).content.decode()
+    assert send(person, "event-withdraw", event.pk, {"words": "x"}).status_code == 403
+    said = words(send(story.planner, "event-withdraw", event.pk))
+    assert (
+        "Lightning strike, 8 May 2027, reported by M. Hobbinfield: suspected strike: heard by the porter."
+        in said
+    )
+    answer = send(story.planner, "event-withdraw", event.pk, {"words": " "})
+    assert answer.status_code == 422 and "Say why." in words(answer)
+    said = words(send(story.planner, "event-withdraw", event.pk, {"words": "It struck the mast next door."}))
+    assert "Withdrawn: Lightning strike, 8 May 2027. It asks for no inspection any more." in said
+    shown = send(story.reviewer, "structure", pk).content.decode()
+    assert "<s>Lightning strike</s>" in shown and address not in shown
+    assert "Withdrawn 10 May 2027 by" in words(send(manager(story), "structure", pk))
+    again = send(story.planner, "event-withdraw", event.pk, {"words": "once more"})
+    assert again.status_code == 422 and "This event is withdrawn already." in words(again)
+
+
+def test_the_past_day_tells_of_a_withdrawal_recorded_since(story) -> None:
+    with time_machine.travel(datetime(2027, 5, 8, 12, 0, tzinfo=UTC), tick=False):
+        send(story.planner, "report-event", story.structure.pk, STRIKE)
+    owning.withdraw_event(Event.objects.get(), words="no strike at all", by=story.planner, at=NOW)
+    browser = Browser()
+    browser.force_login(story.reviewer)
+    address = reverse("past-day-structure", args=[story.structure.pk])
+    said = words(browser.get(address, {"day": "2027-05-09"}))
+    assert "withdrawn: no strike at all" in said
 
 
 def test_a_structure_goes_out_of_use_and_comes_back(story) -> None:
