@@ -70,6 +70,25 @@ def test_it_says_nothing_of_what_is_quick_and_says_when_a_file_is_being_made(
         route.abort()
 
 
+def test_it_says_when_a_page_takes_long_and_nothing_of_a_place_on_the_same_page(
+    desk: Page, live_server, known: Record
+) -> None:
+    sign_in(desk, live_server.url, PLANNER, "Due")
+    note = """new MutationObserver(() => {
+      sessionStorage.said = document.getElementById("busy").textContent;
+    }).observe(document.getElementById("busy"), {childList: true})"""
+    desk.evaluate(note)
+    desk.route("**/planning/", slowly)
+    desk.get_by_role("link", name="Planning", exact=True).click()
+    expect(desk.get_by_role("heading", name="Planning", level=1)).to_be_visible()
+    assert desk.evaluate("sessionStorage.said") == "The page is being made. It appears by itself."
+    expect(desk.locator("#busy")).to_have_text("")
+    desk.evaluate("document.body.insertAdjacentHTML('beforeend', '<a href=\"#busy\">down there</a>')")
+    desk.get_by_role("link", name="down there").click()
+    desk.wait_for_timeout(1500)
+    expect(desk.locator("#busy")).to_have_text("")
+
+
 def test_every_page_works_without_it(browser, live_server, known: Record) -> None:
     context = browser.new_context(java_script_enabled=False)
     page = context.new_page()

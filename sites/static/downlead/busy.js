@@ -5,7 +5,8 @@
   const LATER = 1000;
   const SENT = "Being worked on. This page changes by itself when it is done; nothing need be pressed again.";
   const FILE = "The file is being made. Your browser says when it arrives.";
-  const FILE_SHOWN = 20000;
+  const PAGE = "The page is being made. It appears by itself.";
+  const SHOWN = 20000;
   let timer = 0;
 
   const place = () => document.getElementById("busy");
@@ -23,18 +24,23 @@
     }
   };
 
-  // A file leaves the page where it is, so it can't be known when it has come.
-  const fileAsked = () => {
+  // A file leaves the page where it is, and a page may be called off, so it can't be known when either is over.
+  const asked = (words) => {
     rest();
     timer = setTimeout(() => {
-      say(FILE);
-      timer = setTimeout(rest, FILE_SHOWN);
+      say(words);
+      timer = setTimeout(rest, SHOWN);
     }, LATER);
   };
 
+  // Whether a link leads to another page in this window.
+  const leaves = (link, event) =>
+    event.button === 0 && !(event.ctrlKey || event.metaKey || event.shiftKey || event.altKey) && !link.target
+    && link.origin === location.origin && link.href.split("#")[0] !== location.href.split("#")[0];
+
   document.addEventListener("submit", (event) => {
     if (event.defaultPrevented) return;
-    if (event.submitter && event.submitter.name === "download") return fileAsked();
+    if (event.submitter && event.submitter.name === "download") return asked(FILE);
     const form = event.target;
     rest();
     form.setAttribute("aria-busy", "true");
@@ -46,7 +52,10 @@
   });
 
   document.addEventListener("click", (event) => {
-    if (event.target.closest("a[download]")) fileAsked();
+    const link = event.target.closest("a[href]");
+    if (event.defaultPrevented || !link) return;
+    if (link.hasAttribute("download")) asked(FILE);
+    else if (leaves(link, event)) asked(PAGE);
   });
 
   // Somebody who comes back with the browser's own button finds the page at rest.
