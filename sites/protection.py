@@ -13,10 +13,9 @@ from sites.models.fact import Fact
 
 REFUSAL = "This row is part of the record and is never changed or removed. Add a correcting row instead."
 
-_FUNCTION = f"""
-CREATE OR REPLACE FUNCTION downlead_keep() RETURNS trigger LANGUAGE plpgsql AS $$
-BEGIN RAISE EXCEPTION '{REFUSAL}' USING ERRCODE = 'integrity_constraint_violation'; END $$
-"""
+_BODY = f"""
+BEGIN RAISE EXCEPTION '{REFUSAL}' USING ERRCODE = 'integrity_constraint_violation'; END """
+_FUNCTION = f"CREATE OR REPLACE FUNCTION downlead_keep() RETURNS trigger LANGUAGE plpgsql AS $${_BODY}$$"
 
 
 def protected_tables() -> list[str]:
@@ -42,7 +41,7 @@ def expected_triggers(table: str, vendor: str) -> dict[str, str]:
 
 
 def install(using: str = "default", **_: Any) -> None:
-    """Put every missing trigger in place. Runs after each migration."""
+    """Put every missing or altered trigger in place. Runs after each migration."""
     connection = connections[using]
     there = _existing_tables(connection)
     with connection.cursor() as cursor:
@@ -50,6 +49,7 @@ def install(using: str = "default", **_: Any) -> None:
             cursor.execute(_FUNCTION)
         for table, name in missing(using):
             if table in there:
+                _drop(cursor, connection.vendor, table, name)
                 cursor.execute(expected_triggers(table, connection.vendor)[name])
 
 
@@ -71,8 +71,12 @@ def lift(tables: Iterable[str], using: str = "default") -> None:
     with connection.cursor() as cursor:
         for table in tables:
             for name in expected_triggers(table, connection.vendor):
-                on = "" if connection.vendor == "sqlite" else f' ON "{table}"'
-                cursor.execute(f'DROP TRIGGER IF EXISTS "{name}"{on}')
+                _drop(cursor, connection.vendor, table, name)
+
+
+def _drop(cursor: Any, vendor: str, table: str, name: str) -> None:
+    on = "" if vendor == "sqlite" else f' ON "{table}"'
+    cursor.execute(f'DROP TRIGGER IF EXISTS "{name}"{on}')
 
 
 def _existing_tables(connection: Any) -> set[str]:
@@ -85,7 +89,9 @@ def _found_triggers(connection: Any) -> dict[str, str | bool]:
             cursor.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
             return dict(cursor.fetchall())
         cursor.execute(
-            "SELECT t.tgname, t.tgenabled = 'O' AND t.tgtype = 58 AND p.proname = 'downlead_keep' "
-            "FROM pg_trigger t JOIN pg_proc p ON p.oid = t.tgfoid WHERE NOT t.tgisinternal"
+            "SELECT t.tgname, t.tgenabled = 'O' AND t.tgtype = 58 AND t.tgqual IS NULL AND t.tgattr = ''::int2vector "
+            "AND p.proname = 'downlead_keep' AND p.prosrc = %s "
+            "FROM pg_trigger t JOIN pg_proc p ON p.oid = t.tgfoid WHERE NOT t.tgisinternal",
+            [_BODY],
         )
         return dict(cursor.fetchall())

@@ -139,6 +139,35 @@ def test_it_notices_a_trigger_that_does_nothing() -> None:
     with connection.cursor() as cursor:
         cursor.execute(harmless)
     assert ("inspections_reading", name) in protection.missing()
+    protection.install()  # what the fault's sentence advises puts the real one in its place
+    assert protection.missing() == []
+    f.VerdictFactory()
+    assert refused("UPDATE inspections_reading SET recorded_at = recorded_at")
+
+
+@pytest.mark.django_db
+@pytest.mark.skipif(connection.vendor != "postgresql", reason="only PostgreSQL keeps what triggers do apart")
+@pytest.mark.parametrize(
+    "weakened",
+    [
+        "CREATE OR REPLACE FUNCTION downlead_keep() RETURNS trigger LANGUAGE plpgsql AS "
+        "$$BEGIN RETURN NULL; END$$",
+        "ALTER TABLE inspections_reading DISABLE TRIGGER inspections_reading_keep",
+        "DROP TRIGGER inspections_reading_keep ON inspections_reading; CREATE TRIGGER inspections_reading_keep "
+        "BEFORE UPDATE OF recorded_at OR DELETE OR TRUNCATE ON inspections_reading "
+        "FOR EACH STATEMENT EXECUTE FUNCTION downlead_keep()",
+        "DROP TRIGGER inspections_reading_keep ON inspections_reading; CREATE TRIGGER inspections_reading_keep "
+        "BEFORE UPDATE OR DELETE OR TRUNCATE ON inspections_reading "
+        "FOR EACH STATEMENT WHEN (false) EXECUTE FUNCTION downlead_keep()",
+    ],
+)
+def test_it_notices_triggers_that_no_longer_refuse(weakened: str) -> None:
+    with connection.cursor() as cursor:
+        cursor.execute(weakened)
+    assert ("inspections_reading", "inspections_reading_keep") in protection.missing()
+    protection.install()
+    assert protection.missing() == []
+    assert refused("UPDATE inspections_reading SET text = text")
 
 
 class Later(migrations.Migration):
