@@ -74,6 +74,7 @@ MIDDLEWARE = [
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
+    "sites.uploads.limit.BoundedBodies",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
@@ -196,7 +197,8 @@ STORAGES = {
 WHITENOISE_USE_FINDERS = True
 warnings.filterwarnings("ignore", message="No directory at: .*static")
 
-# Uploads: a day's readings or a register as CSV stay far below this; more is refused with a sentence.
+# Uploads: a day's readings or a register as CSV stay far below this; more is refused with a sentence. Pages that take
+# no file take no more than the first of these.
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 FILE_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 IMPORT_MAX_BYTES = 32 * 1024 * 1024
