@@ -252,11 +252,13 @@ def _happened(place: Place, found: Gathered, day: date, before: datetime | None)
         if row.on <= day:
             words = f"to be inspected within {row.within_days} days"
             known = is_known(row.recorded_at, before)
-            what = EventKind(row.kind).label.capitalize()
-            yield FactLine(what, words, row.on, row.recorded_at, known)
+            label = EventKind(row.kind).label
+            yield FactLine(label.capitalize(), words, row.on, row.recorded_at, known)
             if row.ended_at is not None:
                 known = is_known(row.ended_at, before)
-                yield FactLine(what, f"withdrawn: {row.ended_words}", row.on, row.ended_at, known)
+                yield FactLine(
+                    f"Withdrawal of the {label}", row.ended_words or "", row.on, row.ended_at, known
+                )
     for stop in found.suspensions[place.pk]:
         if stop.since > day:
             continue

@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
+from inspections.models import EventKind
 from inspections.replay.status import Stated
 from inspections.replay.two_views import Pair, TwoViews
 from inspections.standing_words import in_days, share_left
@@ -146,7 +147,7 @@ def asker(row: Stated) -> str:
     if row.rule is not None:
         return f"{row.rule.author_name}: {row.rule.source}, {row.rule.edition}"
     if row.event is not None:
-        return f"Event: {row.event.kind}, {in_words(row.event.on)}"
+        return f"Event: {EventKind(row.event.kind).label}, {in_words(row.event.on)}"
     return "Return to use"
 
 

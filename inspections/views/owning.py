@@ -90,13 +90,15 @@ def withdraw_event(request: HttpRequest, pk: int) -> HttpResponse:
     place = _structure(request, event.structure_id, at, access.WITHDRAW_EVENTS)
     form = WhyForm(_data(request))
     happened = f"{event.get_kind_display().capitalize()}, {shown_day(event.on)}"
+    told = f": “{event.words.rstrip('.')}”" if event.words else ""
     page = {
         "heading": "Withdraw an event",
-        "lede": f"{happened}, reported by {event.reported_by}{': ' + event.words if event.words else ''}. It stays on "
+        "lede": f"{happened}, reported by {event.reported_by}{told}. It stays on "
         "record, with your reason, and asks for no inspection from now on. Withdraw it only where it did not happen "
         "here, not on that day, or is on record twice; where it did, a visit answers it.",
         "button": "Withdraw it",
         "back": "Back without withdrawing",
+        "asks_no_day": True,
     }
     return _sent(
         request,

@@ -117,7 +117,7 @@ def test_an_event_is_withdrawn_by_the_contractor_and_stays_on_the_page(story) ->
     assert send(person, "event-withdraw", event.pk, {"words": "x"}).status_code == 403
     said = words(send(story.planner, "event-withdraw", event.pk))
     assert (
-        "Lightning strike, 8 May 2027, reported by M. Hobbinfield: suspected strike: heard by the porter."
+        "Lightning strike, 8 May 2027, reported by M. Hobbinfield: “suspected strike: heard by the porter”. It"
         in said
     )
     answer = send(story.planner, "event-withdraw", event.pk, {"words": " "})
@@ -139,7 +139,9 @@ def test_the_past_day_tells_of_a_withdrawal_recorded_since(story) -> None:
     browser.force_login(story.reviewer)
     address = reverse("past-day-structure", args=[story.structure.pk])
     said = words(browser.get(address, {"day": "2027-05-09"}))
-    assert "withdrawn: no strike at all" in said
+    assert "not asked" in said and "Event: lightning strike, 8 May 2027" in said
+    assert "Withdrawal of the lightning strike of 8 May 2027, recorded 10 May 2027" in said
+    assert "no strike at all" in said
 
 
 def test_a_structure_goes_out_of_use_and_comes_back(story) -> None:

@@ -174,7 +174,7 @@ def test_a_late_report_and_a_suspension_are_known_only_from_their_day(story) -> 
         by=story.planner, at=datetime(2027, 6, 20, tzinfo=UTC),
     )  # fmt: skip
     said = words(get(auditor(story), day="2027-06-10").content.decode())
-    assert "Event: strike, 1 Jun 2027" in said
+    assert "Event: lightning strike, 1 Jun 2027" in said
     assert "2 days overdue" in said
     assert "not asked" in said
     assert "Lightning strike of 1 Jun 2027, recorded 20 Jun 2027" in said.replace(" ,", ",")
