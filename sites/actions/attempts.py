@@ -2,6 +2,7 @@
 
 from datetime import datetime, timedelta
 
+from django.conf import settings
 from django.db import transaction
 from django.utils.crypto import salted_hmac
 
@@ -51,6 +52,15 @@ def record_sign_in(person: Person, *, address: str, at: datetime) -> SignInAttem
 def forget_attempts(*, at: datetime) -> int:
     """Remove attempts older than ninety days. Returns: how many"""
     return SignInAttempt.objects.filter(at__lte=at - KEPT).delete()[0]
+
+
+def forget_counts(*, at: datetime) -> int:
+    """Remove counts whose time is over; the cache itself only does so once it is full. Returns: how many"""
+    name, connection = settings.CACHES["default"]["LOCATION"], transaction.get_connection()
+    table, over = connection.ops.quote_name(name), connection.ops.adapt_datetimefield_value(at)
+    with connection.cursor() as cursor:
+        cursor.execute(f"DELETE FROM {table} WHERE expires < %s", [over])  # noqa: S608 - a name of our settings
+        return int(cursor.rowcount)
 
 
 def email_seal(email: str) -> str:

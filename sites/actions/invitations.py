@@ -134,7 +134,8 @@ def accept_invitation(invitation: Invitation, *, name: str, password: str, at: d
 def _accept(invitation: Invitation, *, name: str, password: str, at: datetime) -> Person:
     person = Person.objects.select_for_update(no_key=True).get(pk=invitation.person_id)
     open_still = Invitation.objects.open(at).filter(pk=invitation.pk).exists()
-    if not open_still or not person.is_active or person.email is None:
+    # Once a password is set, by whatever link, an invitation must not set another.
+    if not open_still or not person.is_active or person.email is None or person.has_usable_password():
         raise InvitationOver
     InvitationEnd.objects.create(invitation=invitation, how=HowEnded.ACCEPTED, by=person, recorded_at=at)
     was, person.name = person.name, name.strip()

@@ -25,8 +25,7 @@ from django.utils import timezone
 from django.utils.crypto import salted_hmac
 from django.utils.http import url_has_allowed_host_and_scheme
 
-from sites.actions.attempts import record_attempt, record_sign_in
-from sites.fields import folded
+from sites.actions.attempts import email_seal, record_attempt, record_sign_in
 from sites.models import Outcome, Person
 from sites.signing.sessions import begin
 
@@ -110,8 +109,8 @@ class Signing(DefaultAccountAdapter):
         return redirect("sign-in")
 
     def _get_login_attempts_cache_key(self, request: HttpRequest, **credentials: Any) -> str:
-        """One count for an address however it is spelled and by whichever host name it is tried."""
-        return folded(str(credentials.get("email", "")))
+        """One count for an address however it is spelled and by whichever host name it is tried; it names none."""
+        return email_seal(str(credentials.get("email", "")))
 
     def _attempt(self, request: HttpRequest, credentials: dict[str, Any], outcome: str) -> None:
         email = str(credentials.get("email", ""))

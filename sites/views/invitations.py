@@ -22,7 +22,7 @@ def invitation(request: HttpRequest, secret: str) -> HttpResponse:
     """Name and password. A link that does not work is answered alike, whatever the reason."""
     now = timezone.now()
     found = with_secret(secret)
-    if found is None or found.state(now) != "open":
+    if found is None or found.state(now) != "open" or found.person.has_usable_password():
         return _over(request)
     form = AcceptForm(request.POST or None, person=found.person, initial={"name": found.person.name})
     if not form.is_valid():

@@ -21,8 +21,8 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods
 
 from sites import mail
+from sites.actions.attempts import email_seal
 from sites.actions.signing import LinkOver, change_password, renew_password
-from sites.fields import folded
 from sites.forms.signing import ChangePasswordForm, ForgottenForm, RenewForm
 from sites.models import Person
 from sites.views.signed_in import signed_in
@@ -45,7 +45,7 @@ def forgotten(request: HttpRequest) -> HttpResponse:
         context = {"form": form, "mail": mail.has_server()}
         return render(request, "signing/forgotten.html", context, status=422 if form.is_bound else 200)
     email: str = form.cleaned_data["email"]
-    if refused := ratelimit.consume_or_429(request, action="reset_password", key=folded(email)):
+    if refused := ratelimit.consume_or_429(request, action="reset_password", key=email_seal(email)):
         return refused
     person = Person.objects.filter(email=email, is_active=True).first()
     if person is not None and person.has_usable_password():

@@ -7,15 +7,16 @@ from django.contrib.sessions.models import Session
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 
-from sites.actions.attempts import forget_attempts
+from sites.actions.attempts import forget_attempts, forget_counts
 
 
 class Command(BaseCommand):
-    help = "Removes attempts at signing in older than ninety days, and sessions that are over."
+    help = "Removes attempts at signing in older than ninety days, and sessions and counts that are over."
 
     def handle(self, *args: Any, **options: Any) -> None:
         now = timezone.now()
         attempts = forget_attempts(at=now)
         sessions = Session.objects.filter(expire_date__lte=now).delete()[0]
         UserSession.objects.exclude(session_key__in=Session.objects.values("session_key")).delete()
+        forget_counts(at=now)
         self.stdout.write(f"{attempts} attempts and {sessions} sessions removed.")

@@ -8,8 +8,9 @@ from django.contrib.auth import SESSION_KEY
 from django.test import Client as Browser
 from django.urls import reverse
 
-from sites.actions.invitations import invite, withdraw_invitation
+from sites.actions.invitations import InvitationOver, accept_invitation, invite, withdraw_invitation
 from sites.models import Role
+from sites.views.passwords import renewal_link
 from tests import factories as f
 from tests.post import post  # noqa: F401
 
@@ -118,3 +119,17 @@ def test_it_wants_the_forms_token(address, invited) -> None:
     assert Browser(enforce_csrf_checks=True).post(address, SET).status_code == 403
     invited.person.refresh_from_db()
     assert not invited.person.has_usable_password()
+
+
+def test_it_sets_no_second_password_where_one_was_set_by_another_link(address, invited) -> None:
+    """The command password_link also serves somebody who has not followed their invitation yet."""
+    browser = Browser()
+    form = browser.get("/" + renewal_link(invited.person).split("/", 3)[3]).url
+    assert browser.post(form, {"password": f.PASSWORD, "again": f.PASSWORD}).url == reverse("sign-in")
+    other = "words that somebody else chose"
+    assert Browser().get(address).status_code == 410
+    assert Browser().post(address, {**SET, "password": other, "again": other}).status_code == 410
+    invited.person.refresh_from_db()
+    assert invited.person.check_password(f.PASSWORD)
+    with pytest.raises(InvitationOver):
+        accept_invitation(invited.invitation, name="Ada", password=other, at=f.AT)

@@ -1,5 +1,6 @@
 """Guessing passwords, and finding out who signs in here."""
 
+import hashlib
 import subprocess
 import sys
 from datetime import timedelta
@@ -10,6 +11,8 @@ import pytest
 import time_machine
 from django.contrib.auth import SESSION_KEY
 from django.core.cache import cache
+from django.core.management import call_command
+from django.db import connection
 from django.test import Client as Browser
 from django.urls import reverse
 
@@ -192,3 +195,24 @@ def test_the_counts_lie_in_the_database() -> None:
     with connection.cursor() as cursor:
         cursor.execute("SELECT COUNT(*) FROM downlead_counts")
         assert cursor.fetchone()[0] == 1
+
+
+@pytest.mark.django_db
+def test_counts_name_no_address_that_could_be_confirmed_and_go_once_they_are_over(person) -> None:
+    def keys() -> str:
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT cache_key FROM downlead_counts")
+            return " ".join(key for (key,) in cursor.fetchall())
+
+    cache.clear()
+    with time_machine.travel(NOON, tick=False) as clock:
+        attempt(person.email)
+        Browser().post(reverse("forgotten-password"), {"email": person.email})
+        assert "reset_password" in keys()
+        assert "login_failed" in keys()
+        assert hashlib.sha256(person.email.encode()).hexdigest() not in keys()
+        call_command("tidy_sign_ins")
+        assert "reset_password" in keys()
+        clock.shift(timedelta(days=1))
+        call_command("tidy_sign_ins")
+        assert keys() == ""
