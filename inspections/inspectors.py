@@ -1,9 +1,10 @@
 """Who of a firm may be sent to a structure."""
 
+from collections.abc import Iterable
 from datetime import date, datetime
 
 from sites.actions.register import shown
-from sites.models import Authorisation, Membership, Person, Role, Structure
+from sites.models import Authorisation, Membership, Person, Role, Structure, VisitKind
 
 
 def inspectors_of(structure: Structure, at: datetime) -> list[tuple[Person, str]]:
@@ -29,8 +30,17 @@ def inspectors_of(structure: Structure, at: datetime) -> list[tuple[Person, str]
 
 
 def _words(person: Person, kinds: dict[str, dict[str, date | None]]) -> str:
-    said = []
-    for kind, rows in sorted(kinds.items()):
-        ends = [until for until in rows.values() if until is not None]
-        said.append(f"{kind} until {shown(min(ends))}" if ends else kind)
-    return f"{person.name}; authorised for: {', '.join(said)}" if said else person.name
+    until = {kind: _until(rows.values()) for kind, rows in sorted(kinds.items())}
+    if not until:
+        return person.name
+    if set(VisitKind.labels) <= set(until) and len(set(until.values())) == 1:
+        said = f"every kind of visit{until.popitem()[1]}"
+    else:
+        said = "; ".join(f"{kind}{ends}" for kind, ends in until.items())  # a kind may have a comma in it
+    return f"{person.name}; authorised for: {said}"
+
+
+def _until(ends: Iterable[date | None]) -> str:
+    """The earliest end among those there are."""
+    dated = [end for end in ends if end is not None]
+    return f" until {shown(min(dated))}" if dated else ""

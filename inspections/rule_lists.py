@@ -17,7 +17,7 @@ MODELS: dict[str, type[IntervalRule] | type[LimitRule]] = {"interval": IntervalR
 PLACES = ("client", "site__client", "structure__site__client")
 WITH = ("proposal__by", "decided__by", *PLACES)
 STATES = (
-    ("", "all"),
+    ("", "All states"),
     ("in force", "in force"),
     ("proposed", "proposed, to be decided"),
     ("approved", "may be adopted"),
@@ -34,10 +34,10 @@ class RulesFilter(FilterForm):
     """What the list can be narrowed by. on: the rules in force on that day, as they were adopted"""
 
     kind = forms.ChoiceField(
-        label="Kind", choices=(("interval", "intervals"), ("limit", "limits")), required=False
+        label="Kind", choices=(("interval", "Intervals"), ("limit", "Limits")), required=False
     )
     state = forms.ChoiceField(label="State", choices=STATES, required=False)
-    author = forms.ChoiceField(label="Author", choices=[("", "all"), *Author.choices], required=False)
+    author = forms.ChoiceField(label="Author", choices=[("", "All authors"), *Author.choices], required=False)
     on = LocalDay(label="In force on", required=False)
     text = forms.CharField(
         label="Words", required=False, max_length=100, widget=forms.TextInput(attrs={"type": "search"})

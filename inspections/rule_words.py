@@ -167,7 +167,7 @@ def _limit_facts(rule: LimitRule) -> list[Fact]:
     least, most = rule.open_circuit_min_v, rule.open_circuit_max_v
     return [
         Fact("Reference temperature", reference_words(rule)),
-        Fact("Decision rule", f"{rule.decision}, guard {_plain(rule.guard)}"),
+        Fact("Decision rule", _decided(rule)),
         Fact("Methods", ", ".join(rule.methods.split(",")) if rule.methods else "any"),
         Fact("Minimum test current", "none asked for" if current is None else _number(current, "A")),
         Fact("Displays wanted", str(rule.repeats)),
@@ -179,6 +179,11 @@ def _limit_facts(rule: LimitRule) -> list[Fact]:
             else f"{_number(least, 'V')} to {_number(most, 'V')}",
         ),
     ]
+
+
+def _decided(rule: LimitRule) -> str:
+    """A simple decision has no guard band, whatever its row says."""
+    return f"{rule.decision}, guard {_plain(rule.guard)}" if rule.decision == "guarded" else rule.decision
 
 
 def _number(value: Decimal, unit: str) -> str:

@@ -34,7 +34,7 @@ def described(found: Workload) -> str:
         f"{_number(found.planned, 'visit is', 'visits are')} planned. The fullest week begins on "
         f"{day(fullest.monday)} with {fullest.load}. The mean is {found.flattened.level} a week, "
         f"rounded up from {found.load} to do in {len(found.weeks)} weeks; "
-        f"{proposed} could be brought forward."
+        f"{proposed or 'none of it'} could be brought forward."
     )
 
 

@@ -12,7 +12,7 @@ from django.utils.safestring import SafeString
 from reports.models import Issue
 from sites.exports.columns import InFile
 from sites.tables.sorting import Column, Natural
-from sites.templatetags.downlead import day, state
+from sites.templatetags.downlead import state, when
 
 BEING_MADE = "being made"
 POINTS = "{read} of {asked} points read"
@@ -81,8 +81,8 @@ class ReportTable(tables.Table):
             reverse("structure", args=[place.pk]), place.name, place.site.client.name, place.site.name,
         )  # fmt: skip
 
-    def render_issued(self, record: Issue) -> str:
-        return day(_day_issued(record))
+    def render_issued(self, record: Issue) -> SafeString:
+        return when(_day_issued(record))
 
     def render_coverage(self, record: Any) -> SafeString:
         told = record.coverage

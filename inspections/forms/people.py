@@ -60,7 +60,8 @@ def _clients() -> forms.ModelMultipleChoiceField:
 def _sites() -> forms.ModelMultipleChoiceField:
     return forms.ModelMultipleChoiceField(
         Site.objects.none(), label="Single sites", required=False,
-        help_text="Several: hold Ctrl while choosing.", widget=forms.SelectMultiple(attrs={"size": 6}),
+        help_text="Several: hold Ctrl (on a Mac ⌘) while choosing; on a phone, touch each.",
+        widget=forms.SelectMultiple(attrs={"size": 6}),
     )  # fmt: skip
 
 

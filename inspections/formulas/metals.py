@@ -10,7 +10,7 @@ from inspections.formulas.facts import GAUGE, METAL, NUMBER, Formula, Input, Wor
 TWENTY_C = Decimal(20)
 SQUARE_MILLIMETRES = Decimal(1_000_000)
 METAL_VALIDITY = (
-    "Solid metals from −100 to 300 °C; copper's own curve lies within 0.5 % of the line from 0 to 200 °C. Never"
+    "Solid metals from −100 to 300 °C; copper's own curve lies within 0.5\u00a0% of the line from 0 to 200 °C. Never"
     " soil."
 )
 

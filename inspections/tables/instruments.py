@@ -57,7 +57,7 @@ class InstrumentTable(tables.Table):
     def render_until(self, record: Any) -> SafeString | str:
         if record.last_until is None:
             return format_html('<span class="aside">{}</span>', "no calibration recorded")
-        return day(record.last_until)
+        return when(record.last_until)
 
     def render_standing(self, record: Any) -> SafeString:
         return state(state_of(record, self.today), family="instrument")
@@ -148,7 +148,7 @@ class CalibrationTable(tables.Table):
         gone = counts(record)
         return format_html(
             "{} to {}{}",
-            day(record.calibrated_on), day(record.valid_until),
+            when(record.calibrated_on), when(record.valid_until),
             format_html('<span class="second">{}</span>', gone) if gone != "counts" else "",
         )  # fmt: skip
 
@@ -233,7 +233,7 @@ class UsedTable(tables.Table):
 
     def render_outcome(self, record: Verdict) -> SafeString:
         return format_html(
-            '{} <a href="{}">Working<span class="visually-hidden"> of point {}</span></a>',
+            '{}<span class="second"><a href="{}">working<span class="visually-hidden"> of point {}</span></a></span>',
             state(record.outcome, family="verdict"), reverse("reading", args=[record.reading_id]),
             record.reading.point.number,
         )  # fmt: skip

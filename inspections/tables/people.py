@@ -87,7 +87,7 @@ class PeopleTable(tables.Table):
 
     def render_until(self, record: Any) -> SafeString | str:
         found = self._next_end(record)
-        return when(found) if found else "open"
+        return when(found) if found else "none"
 
 
 def in_force(row: Membership | Scope | Authorisation, on: date) -> bool:

@@ -122,7 +122,7 @@ class ProposalTable(tables.Table):
 
     def render_due(self, record: Proposal) -> SafeString:
         address = reverse("planning-week", args=[monday_of(record.due).isoformat()])
-        return format_html('<a href="{}">{}</a>', address, day(record.due))
+        return format_html('<a href="{}">{}</a>', address, when(record.due))
 
     def render_number(self, record: Proposal) -> SafeString:
         """So many of those that it might be, which have their day and their early window in common."""
@@ -179,7 +179,7 @@ class KindTable(tables.Table):
 
     @staticmethod
     def head_of(n: int) -> str:
-        return f"weeks {n * WEEKS_IN_A_BLOCK + 1} to {(n + 1) * WEEKS_IN_A_BLOCK}"
+        return f"Weeks {n * WEEKS_IN_A_BLOCK + 1} to {(n + 1) * WEEKS_IN_A_BLOCK}"
 
     def in_file(self) -> InFile:
         blocks = range(WEEKS // WEEKS_IN_A_BLOCK)

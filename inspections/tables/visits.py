@@ -16,7 +16,7 @@ from sites.exports.columns import InFile
 from sites.models import TestPoint
 from sites.tables.paged import paginate
 from sites.tables.sorting import Column, Natural, by_rank
-from sites.templatetags.downlead import day, state
+from sites.templatetags.downlead import state, when
 
 RIGHT = {"th": {"class": "n"}, "td": {"class": "n"}}
 
@@ -72,13 +72,13 @@ class VisitTable(tables.Table):
     def render_kind(self, record: Visit) -> str:
         return record.get_kind_display()
 
-    def render_planned_on(self, record: Visit) -> str:
-        return day(record.planned_on)
+    def render_planned_on(self, record: Visit) -> SafeString:
+        return when(record.planned_on)
 
-    def render_on_site(self, record: Visit) -> str:
+    def render_on_site(self, record: Visit) -> SafeString | str:
         began = _day_on_site(record)
         if began:
-            return day(began)
+            return when(began)
         return "never begun" if record.state == VisitState.CANCELLED else "not yet"
 
     def render_inspectors(self, record: Visit) -> str:

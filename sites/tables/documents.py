@@ -13,7 +13,7 @@ from sites import filestore
 from sites.exports.columns import InFile
 from sites.models import Revision
 from sites.tables.sorting import Column, Natural
-from sites.templatetags.downlead import day, state, when
+from sites.templatetags.downlead import state, when
 from sites.templatetags.figures import file_size
 
 
@@ -82,11 +82,13 @@ class DocumentTable(tables.Table):
             record.mark or record.number, record.get_media_display(), file_size(record.size),
         )  # fmt: skip
 
-    def render_dated(self, record: Revision) -> str:
-        return day(record.dated) if record.dated else ""
+    def render_dated(self, record: Revision) -> SafeString | str:
+        return when(record.dated) if record.dated else ""
 
     def render_recorded(self, record: Revision) -> SafeString:
-        return format_html('{}<span class="second">{}</span>', day(record.recorded_at.date()), record.by.name)
+        return format_html(
+            '{}<span class="second">{}</span>', when(record.recorded_at.date()), record.by.name
+        )
 
     def render_standing(self, record: Any) -> SafeString:
         return state(standing_of(record), family="document")
@@ -128,8 +130,8 @@ class RevisionTable(tables.Table):
             return record.number
         return format_html('{}<span class="second">{} of this record</span>', record.mark, record.number)
 
-    def render_dated(self, record: Revision) -> str:
-        return day(record.dated) if record.dated else ""
+    def render_dated(self, record: Revision) -> SafeString | str:
+        return when(record.dated) if record.dated else ""
 
     def render_author(self, record: Revision) -> SafeString:
         return format_html('{}<span class="second">{}</span>', record.author or "not said", record.words)
