@@ -88,7 +88,7 @@ class BuildingsTable(tables.Table):
         if record.structure.site_id not in self.reported_at:
             return ""
         return format_html(
-            '<span class="second"><a href="{}">Something changed…'
+            '<span class="second d-print-none"><a href="{}">Something changed…'
             '<span class="visually-hidden"> at {}</span></a></span>',
             reverse("report-event", args=[record.structure.pk]), record.structure.name,
         )  # fmt: skip

@@ -111,7 +111,7 @@ def plan_of(owed: Owed, *, plans_in: Container[int]) -> SafeString | str:
     if owed.row.firm_id in plans_in:
         address = reverse("plan-visit", args=[owed.row.structure_id])
         return format_html(
-            '<b class="nb">not planned</b><span class="second"><a href="{}">Plan a visit'
+            '<b class="nb">not planned</b><span class="second d-print-none"><a href="{}">Plan a visit'
             '<span class="visually-hidden"> to {}</span></a></span>', address, owed.row.structure.name,
         )  # fmt: skip
     return format_html('<b class="nb">{}</b>', "not planned")

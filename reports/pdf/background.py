@@ -1,5 +1,7 @@
 """Under what terms and conditions, with which instruments, and what was seen."""
 
+from collections.abc import Iterable
+
 from reportlab.platypus.flowables import Flowable
 
 from reports.facts import (
@@ -88,9 +90,15 @@ def _looked_row(alike: list[PartLooked]) -> Row:
             cell(first.kind, CELL_STRONG, first.system),
             cell("; ".join(each.part for each in alike)),
             cell(outcome),
-            cell(figures("; ".join(words for words in said if words)) or "none"),
+            cell(figures(_in_one(words for words in said if words)) or "none"),
         )
     )
+
+
+def _in_one(said: Iterable[str]) -> str:
+    """One after the other; a full stop before the next would end what goes on."""
+    *before, last = [*said] or [""]
+    return "; ".join([*(words.rstrip(".") for words in before), last])
 
 
 def _or_none(label: str, words: list[str]) -> list[tuple[str, str]]:

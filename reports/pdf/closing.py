@@ -107,8 +107,13 @@ def _figure(value: Amount) -> Cell:
     return Figure(value.value, value.unit, CELL)
 
 
+def _share(points: str) -> str:
+    """Numbers of points as such; how many points and parts as it was counted ("3 points, 1 part")."""
+    return points if "point" in points or "part" in points else f"points {number(points)}"
+
+
 def _due_row(each: DueDate) -> Row:
-    points = f"points {number(each.points)}" if each.points else "all points"
+    points = _share(each.points) if each.points else "all points"
     return Row(
         (
             cell(

@@ -1,7 +1,9 @@
 """Pages of the register in Chromium: at every size, and a change by keyboard alone."""
 
 from collections.abc import Callable, Iterator
+from io import BytesIO
 
+import pypdf
 import pytest
 import time_machine
 from playwright.sync_api import Page, expect
@@ -66,3 +68,59 @@ def test_a_point_is_renumbered_by_keyboard_alone(desk: Page, live_server, known:
     desk.keyboard.press("Enter")
     expect(desk.get_by_role("status")).to_contain_text("is now 2B")
     expect(desk.get_by_role("heading", level=1)).to_contain_text("Point 2B")
+
+
+NOTHING_DRAWN = "rgba(0, 0, 0, 0)"
+
+
+def paper(page: Page) -> str:
+    """What stands on the printed page."""
+    printed = pypdf.PdfReader(BytesIO(page.pdf(prefer_css_page_size=True)))
+    return " ".join(sheet.extract_text() for sheet in printed.pages)
+
+
+def test_on_paper_a_form_has_lines_to_write_on_and_keeps_what_is_filled_in(
+    desk: Page, live_server, known: Record
+) -> None:
+    sign_in(desk, live_server.url)
+    desk.goto(f"{live_server.url}/structures/{known.church.pk}/change/")
+    desk.get_by_label("Name").fill("Church at the beck")
+    left_open = paper(desk)
+    assert "Church at the beck" in left_open and "Since" in left_open and "yyyy" not in left_open
+    desk.get_by_label("Since").fill("2027-03-12")
+    desk.keyboard.press("Tab")
+    assert "2027" in paper(desk)
+    desk.emulate_media(media="print")
+    expect(desk.get_by_label("Name")).to_have_css("border-top-style", "none")
+    expect(desk.get_by_label("Name")).to_have_css("border-bottom-style", "solid")
+
+
+def test_on_paper_a_choice_not_made_is_left_open(desk: Page, live_server, known: Record) -> None:
+    sign_in(desk, live_server.url)
+    desk.goto(f"{live_server.url}/rules/interval/new/")
+    choice = desk.get_by_label("Kind of author")
+    desk.emulate_media(media="print")
+    expect(choice).to_have_css("color", NOTHING_DRAWN)
+    choice.select_option("client")
+    expect(choice).not_to_have_css("color", NOTHING_DRAWN)
+
+
+def test_on_paper_a_search_without_an_answer_still_has_its_question(
+    desk: Page, live_server, known: Record
+) -> None:
+    sign_in(desk, live_server.url)
+    desk.goto(f"{live_server.url}/sites/search/")
+    desk.emulate_media(media="print")
+    expect(desk.get_by_label("Name, place or point number")).to_be_visible()
+    expect(desk.get_by_role("button", name="Search")).to_be_hidden()
+
+
+def test_on_the_smallest_phone_the_main_pages_stand_in_one_line(
+    desk: Page, live_server, known: Record
+) -> None:
+    sign_in(desk, live_server.url)
+    desk.set_viewport_size({"width": 320, "height": 640})
+    desk.goto(f"{live_server.url}/sites/search/")
+    links = desk.get_by_role("navigation", name="Main").get_by_role("link").all()
+    places = [link.bounding_box() for link in links]
+    assert len(places) == 6 and len({place["y"] for place in places if place}) == 1

@@ -295,3 +295,25 @@ def test_it_says_when_everything_was_read():
     text = text_of(whole)
     assert "40 of 40 points were read. 35 within limit" in text
     assert "No point that was asked for was left out." in text
+
+
+@pytest.mark.parametrize(
+    ("points", "said"),
+    [
+        ("3 points, 1 part", "complete; 3 points, 1 part"),
+        ("1 part", "complete; 1 part"),
+        ("4, 6", "complete; points 4, 6"),
+        (None, "complete; all points"),
+    ],
+)
+def test_it_says_once_of_which_points_a_day_is_told(points, said):
+    facts = sample_facts()
+    text = text_of(replace(facts, due=(replace(facts.due[0], points=points),)))
+    assert said in text and "points 3 points" not in text and "points 1 part" not in text
+
+
+def test_no_full_stop_stands_before_what_goes_on():
+    facts = sample_facts()
+    parts = tuple(replace(part, words=part.words and f"{part.words}.") for part in facts.parts)
+    text = text_of(replace(facts, parts=parts))
+    assert "north;" in text and ".;" not in text
