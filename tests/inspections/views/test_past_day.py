@@ -139,7 +139,9 @@ def test_who_adopted_a_rule_and_when_is_told(story) -> None:
         get(auditor(story), "past-day-structure", story.structure.pk, day="2027-05-10").content.decode()
     )
     assert "Yearly look" in said
-    assert "1 Feb 2027 , open 3 May 2027, 09:00 " + story.signatory.name in said.replace(" ,", " ,")
+    assert "1 Feb 2027 , until further notice 3 May 2027, 09:00 " + story.signatory.name in said.replace(
+        " ,", " ,"
+    )
 
 
 def test_a_class_counts_as_it_was_that_day(story) -> None:
