@@ -23,6 +23,7 @@ from inspections.models import (
     VisitPoint,
 )
 from inspections.place_lists import in_order_of
+from inspections.rules.due_dates.events import within
 from inspections.standing_words import Owed, owed_on
 from sites.models import Structure, TestPoint
 
@@ -239,7 +240,7 @@ def happenings(structure: Structure, zone: ZoneInfo) -> list[Happening]:
         withdrawn: EventWithdrawal | None = getattr(event, "withdrawal", None)
         happening = Happening(
             what=event.get_kind_display().capitalize(),
-            words=event.words or f"to be inspected within {event.inspect_within_days} days",
+            words=event.words or f"to be inspected {within(event.inspect_within_days)}",
             since=event.on,
             until=None,
             open_ended=False,

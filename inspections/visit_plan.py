@@ -11,6 +11,7 @@ from django import forms
 from inspections.forms.planning import AssignForm, CancelForm, MoveForm, TakeAlongForm
 from inspections.inspectors import inspectors_of
 from inspections.models import BookedAnyway, Instrument, PlannedDay, Visit, VisitState
+from inspections.workload import without_event
 from sites import log
 from sites.models import LogEntry, Person
 
@@ -43,6 +44,11 @@ class VisitPlan:
     @property
     def may_change(self) -> bool:
         return self.may_plan and self.visit.state == VisitState.PLANNED
+
+    @cached_property
+    def asks_nothing(self) -> bool:
+        """An after-event visit, planned where no event asks for an inspection (any longer)."""
+        return without_event(Visit.objects.filter(pk=self.visit.pk)).exists()
 
     @cached_property
     def days(self) -> list[PlannedDay]:

@@ -322,15 +322,26 @@ def moved_often(visits: QuerySet[Visit]) -> QuerySet[Visit]:
 
 
 def planned_late(visits: QuerySet[Visit]) -> QuerySet[Visit]:
-    """Planned visits whose day lies after a due day that they would settle, with ``first_due``."""
+    """Planned visits whose day lies after a due day that they would settle, with ``first_due``.
+
+    What a kind settles is told as in ``due_list.settling_visits``.
+    """
     owed: QuerySet[Any] = DueDate.objects.filter(
         Q(applies_until__isnull=True) | Q(applies_until__gte=OuterRef("planned_on")),
         structure=OuterRef("structure"), suspended=False, due__lt=OuterRef("planned_on"),
     ).order_by("due")  # fmt: skip
-    whole = (VisitKind.COMPLETE, VisitKind.FIRST, VisitKind.AFTER_EVENT)
     first_due = Case(
-        When(kind__in=whole, then=Subquery(owed.values("due")[:1])),
+        When(kind=VisitKind.COMPLETE, then=Subquery(owed.values("due")[:1])),
+        When(kind=VisitKind.FIRST, then=Subquery(owed.filter(event__isnull=True).values("due")[:1])),
+        When(kind=VisitKind.AFTER_EVENT, then=Subquery(owed.filter(event__isnull=False).values("due")[:1])),
         default=Subquery(owed.filter(demand=OuterRef("kind")).values("due")[:1]),
     )
     rows = visits.filter(state=VisitState.PLANNED).annotate(first_due=first_due)
     return rows.filter(first_due__isnull=False).order_by("planned_on", "pk")
+
+
+def without_event(visits: QuerySet[Visit]) -> QuerySet[Visit]:
+    """Planned after-event visits where no event asks for an inspection (any longer), the next first."""
+    asking = DueDate.objects.filter(structure=OuterRef("structure"), event__isnull=False)
+    rows = visits.filter(state=VisitState.PLANNED, kind=VisitKind.AFTER_EVENT)
+    return rows.filter(~Exists(asking.order_by())).order_by("planned_on", "pk")

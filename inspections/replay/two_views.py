@@ -22,6 +22,7 @@ from inspections.replay.status import (
 )
 from inspections.replay.zones import placed
 from inspections.rules.due_dates.coverage import EVENT_MET_BY, SATISFIED_BY
+from inspections.rules.due_dates.events import within
 from sites.actions.register import shown
 from sites.models import VisitKind
 
@@ -244,13 +245,14 @@ def _allowed(
             ended = getattr(row, "withdrawal", None)
             if ended is not None:
                 known = is_known(ended.recorded_at, before)
-                yield FactLine(what, f"taken back: {ended.words}", row.given_on, ended.recorded_at, known)
+                what = f"Taken back: allowed by {edition.author_name}"
+                yield FactLine(what, ended.words, row.given_on, ended.recorded_at, known)
 
 
 def _happened(place: Place, found: Gathered, day: date, before: datetime | None) -> Iterator[FactLine]:
     for row in found.events[place.pk]:
         if row.on <= day:
-            words = f"to be inspected within {row.within_days} days"
+            words = f"to be inspected {within(row.within_days)}"
             known = is_known(row.recorded_at, before)
             label = EventKind(row.kind).label
             yield FactLine(label.capitalize(), words, row.on, row.recorded_at, known)

@@ -1,9 +1,11 @@
 """A past day: both answers side by side."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 from urllib.parse import urlencode
+from zoneinfo import ZoneInfo
 
 import django_tables2 as tables
 from django.urls import reverse
@@ -12,7 +14,7 @@ from django.utils.safestring import SafeString
 
 from inspections.models import EventKind
 from inspections.replay.status import Stated
-from inspections.replay.two_views import Pair, TwoViews
+from inspections.replay.two_views import FactLine, Pair, TwoViews
 from inspections.standing_words import in_days, share_left
 from sites.exports.columns import InFile
 from sites.models import Structure
@@ -81,7 +83,7 @@ class PastDayTable(tables.Table):
                 ("They differ", "differs"),
                 (
                     "Recorded afterwards",
-                    lambda row: "; ".join(map(_late, row.views.late(row.pair))) if row.differs else None,
+                    lambda row: "; ".join(_late(row)) if row.differs else None,
                 ),
             ),
         }
@@ -117,7 +119,7 @@ class PastDayTable(tables.Table):
         return format_html_join(
             "",
             '<span class="d-block">{}, recorded {}</span>',
-            ((reason(line), when(line.recorded.date())) for line in lines),
+            ((reason(line), when(_recorded_on(line, record))) for line in lines),
         )
 
 
@@ -131,8 +133,14 @@ def _side_in_file(name: str, head: str) -> tuple[Any, ...]:
     )
 
 
-def _late(line: Any) -> str:
-    return f"{line.what} of {in_words(line.so)}, recorded {in_words(line.recorded.date())}"
+def _recorded_on(line: FactLine, row: Row) -> date:
+    """The day at the site on which the record learned of it: by those days it is decided what was known."""
+    return line.recorded.astimezone(ZoneInfo(row.structure.site.time_zone)).date()
+
+
+def _late(row: Row) -> Iterator[str]:
+    for line in row.views.late(row.pair):
+        yield f"{line.what} of {in_words(line.so)}, recorded {in_words(_recorded_on(line, row))}"
 
 
 def reason(line) -> SafeString:

@@ -18,8 +18,17 @@ from inspections.allowances import Allowed, allowed_after, starter
 from inspections.forms.owning import AllowanceForm, EventForm, ReturnForm, SuspensionForm, WishForm
 from inspections.forms.rules import WhyForm
 from inspections.forms.times import shown_day
-from inspections.models import DueDate, Event, EventAllowance, EventKind, Suspension
+from inspections.models import (
+    DueDate,
+    Event,
+    EventAllowance,
+    EventKind,
+    EventWithdrawal,
+    Suspension,
+    Visit,
+)
 from inspections.standing_words import in_days
+from inspections.workload import without_event
 from sites import access
 from sites.access import may_at, require
 from sites.models import Membership, Structure
@@ -88,8 +97,13 @@ def withdraw_event(request: HttpRequest, pk: int) -> HttpResponse:
     seen = Structure.objects.visible_to(signed_in(request), on=at.date()).values("pk")
     event = get_object_or_404(Event.objects.filter(structure__in=seen), pk=pk)
     place = _structure(request, event.structure_id, at, access.WITHDRAW_EVENTS)
-    form = WhyForm(_data(request))
     happened = f"{event.get_kind_display().capitalize()}, {shown_day(event.on)}"
+    before = EventWithdrawal.objects.filter(event=event).select_related("by").first()
+    if before and request.POST.get("words", before.words).strip() == before.words:
+        when = shown_day(place.site.day_at(before.recorded_at))
+        messages.info(request, f"{happened}: withdrawn already, on {when} by {before.by}: {before.words}")
+        return redirect(reverse("structure", args=[place.pk]) + "#happened")
+    form = WhyForm(_data(request))
     told = f": “{event.words.rstrip('.')}”" if event.words else ""
     page = {
         "heading": "Withdraw an event",
@@ -104,9 +118,19 @@ def withdraw_event(request: HttpRequest, pk: int) -> HttpResponse:
         request,
         form,
         lambda: owning.withdraw_event(event, **form.cleaned_data, by=signed_in(request), at=at),
-        lambda row: f"Withdrawn: {happened}. It asks for no inspection any more.",
+        lambda row: f"Withdrawn: {happened}. It asks for no inspection any more.{_still_planned(place)}",
         place,
         page,
+    )
+
+
+def _still_planned(place: Structure) -> str:
+    """The visits that were planned for an event and have none to answer now; "" where there are none."""
+    rows = without_event(Visit.objects.filter(structure=place))
+    return "".join(
+        f" Visit {row.number}, planned after an event for {shown_day(row.planned_on)}, stands until whoever plans "
+        "cancels it."
+        for row in rows
     )
 
 

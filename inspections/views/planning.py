@@ -37,6 +37,7 @@ from inspections.workload import (
     standing,
     until_its_end,
     window,
+    without_event,
     workload,
 )
 from inspections.workload_drawing import described, drawing
@@ -83,6 +84,13 @@ def planning(request: HttpRequest) -> HttpResponseBase:
                 SortedInPages(moved_often(shown)), prefix="m-", plans_in=plans_in, head="Times moved", odd="moves",
                 caption="Visits moved more than twice", empty="No visit was moved more than twice",
             ), "visits moved more than twice", ROWS_A_PAGE,
+        ),
+        "unasked": (
+            PlannedVisitTable(
+                SortedInPages(without_event(shown)), prefix="n-", plans_in=plans_in, head="For what", odd="purpose",
+                caption="After-event visits planned where no event asks for one now",
+                empty="Every after-event visit that is planned has an event that asks for it",
+            ), "visits planned after events that ask for nothing", ROWS_A_PAGE,
         ),
         "late": (
             PlannedVisitTable(

@@ -29,7 +29,7 @@ def asked_by_event(
     if not open_:
         return []
     due = add_days(event.on, event.inspect_within_days)
-    why = f"Complete inspection after the {event.kind} of {in_words(event.on)}: {_within(event)}."
+    why = f"Complete inspection after the {event.kind} of {in_words(event.on)}: {within(event.inspect_within_days)}."
     if event.recorded is not None and local_day(event.recorded, zone) > due:
         why += f" It was reported on {in_words(local_day(event.recorded, zone))}, when that day had passed."
     sums = f"{in_words(event.on)} + {_days(event.inspect_within_days)} = {in_words(due)}"
@@ -41,8 +41,8 @@ def asked_by_event(
     ]  # fmt: skip
 
 
-def _within(event: Event) -> str:
-    days = event.inspect_within_days
+def within(days: int) -> str:
+    """How soon an event asks to be inspected, in words."""
     return "on the day itself" if days == 0 else f"within {_days(days)}"
 
 

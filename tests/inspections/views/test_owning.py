@@ -129,6 +129,9 @@ def test_an_event_is_withdrawn_by_the_contractor_and_stays_on_the_page(story) ->
     assert "Withdrawn 10 May 2027 by" in words(send(manager(story), "structure", pk))
     again = send(story.planner, "event-withdraw", event.pk, {"words": "once more"})
     assert again.status_code == 422 and "This event is withdrawn already." in words(again)
+    assert send(story.planner, "event-withdraw", event.pk).status_code == 302
+    same = send(story.planner, "event-withdraw", event.pk, {"words": "It struck the mast next door."})
+    assert "withdrawn already, on 10 May 2027 by" in words(same)
 
 
 def test_the_past_day_tells_of_a_withdrawal_recorded_since(story) -> None:
@@ -142,6 +145,37 @@ def test_the_past_day_tells_of_a_withdrawal_recorded_since(story) -> None:
     assert "not asked" in said and "Event: lightning strike, 8 May 2027" in said
     assert "Withdrawal of the lightning strike of 8 May 2027, recorded 10 May 2027" in said
     assert "no strike at all" in said
+    listed = words(browser.get(reverse("past-day"), {"day": "2027-05-09"})).replace(" ,", ",")
+    assert "Withdrawal of the lightning strike of 8 May 2027, recorded 10 May 2027" in listed
+    assert "Lightning strike of 8 May 2027, recorded" not in listed
+
+
+def test_a_visit_planned_for_a_withdrawn_event_is_told_wherever_somebody_could_cancel_it(story) -> None:
+    pk = story.structure.pk
+    send(story.planner, "report-event", pk, STRIKE)
+    event = Event.objects.get()
+    visit = f.VisitFactory(
+        structure=story.structure,
+        kind="after-event",
+        state="planned",
+        on_site_from=None,
+        planned_on=date(2027, 5, 14),
+    )
+    f.PlannedDayFactory(visit=visit, planned_on=visit.planned_on)
+    nothing = "No event asks for an inspection"
+    assert nothing not in words(send(story.planner, "visit", visit.pk))
+    said = words(send(story.reviewer, "event-withdraw", event.pk, {"words": "thunder only"}))
+    assert (
+        f"Visit {visit.number}, planned after an event for 14 May 2027, stands until whoever plans cancels it."
+        in said
+    )
+    planner, reviewer = (words(send(one, "visit", visit.pk)) for one in (story.planner, story.reviewer))
+    assert nothing in planner and "Cancel it below" in planner
+    assert nothing in reviewer and "Whoever plans cancels it" in reviewer
+    listed = words(send(story.planner, "planning", None)).partition(
+        "After an event that asks for nothing now"
+    )[2]
+    assert f"Visit {visit.number}" in listed.partition("By skill")[0]
 
 
 def test_a_structure_goes_out_of_use_and_comes_back(story) -> None:

@@ -14,6 +14,7 @@ from django.urls import reverse
 
 from inspections.actions import due, findings, visits
 from inspections.actions.rules import adopt
+from inspections.models import IntervalRule
 from inspections.replay import digest_of, status_on
 from sites.actions import register
 from sites.models import Role
@@ -182,6 +183,20 @@ def test_a_late_report_and_a_suspension_are_known_only_from_their_day(story) -> 
     assert "Lightning strike of 1 Jun 2027, recorded 20 Jun 2027" in said.replace(" ,", ",")
 
 
+def test_the_day_something_was_recorded_is_the_one_at_the_site(story) -> None:
+    """By the sites' days it is decided what was known: 20 June, 20:00 UTC, is 21 June in Auckland."""
+    place = f.StructureFactory(site__client=story.structure.site.client, site__time_zone="Pacific/Auckland")
+    f.PartFactory(system__structure=place)
+    findings.report_event(
+        place, kind="strike", on=date(2027, 6, 1), inspect_within_days=7, reported_by="x",
+        by=story.planner, at=datetime(2027, 6, 20, 20, 0, tzinfo=UTC),
+    )  # fmt: skip
+    said = words(get(auditor(story), day="2027-06-20").content.decode()).replace(" ,", ",")
+    assert "Lightning strike of 1 Jun 2027, recorded 21 Jun 2027" in said
+    file = get(auditor(story), day="2027-06-20", **{"as": "csv"})
+    assert "recorded 21 Jun 2027" in b"".join(file.streaming_content).decode()
+
+
 def test_a_structure_is_not_there_before_it_was_described(story) -> None:
     late = f.StructureFactory(site=story.structure.site, name="New wing", detail__since=date(2027, 6, 1))
     said = words(get(auditor(story), day="2027-05-10", text="new wing").content.decode())
@@ -308,3 +323,16 @@ def test_one_structure_and_a_hundred_cost_the_same_number_of_queries(story) -> N
         )
     due.refresh(list(story.structure.site.structures.values_list("pk", flat=True)), at=NOW)
     assert queries() <= few + 3  # points one by one, their numbers, and the day's paging
+
+
+def test_a_dispensation_taken_back_since_is_named_as_taken_back(story) -> None:
+    """Never as the permission it ended, which the record did know then."""
+    rule = IntervalRule.objects.get(firm=story.firm)
+    given = f.DispensationFactory(interval=rule, recorded_at=VISITED - timedelta(days=30))
+    f.DispensationWithdrawalFactory(dispensation=given, recorded_at=SHEET)
+    said = words(get(auditor(story), day="2027-05-01").content.decode()).replace(" ,", ",")
+    assert "Taken back: allowed by An Invented Insurer of 2 Apr 2027, recorded 20 May 2027" in said
+    alone = get(auditor(story), "past-day-structure", story.structure.pk, day="2027-05-01")
+    assert "Taken back: allowed by An Invented Insurer taken back by its author" in words(
+        alone.content.decode()
+    )

@@ -180,6 +180,18 @@ def test_it_lists_visits_planned_after_what_they_settle_is_due(known: Record) ->
     assert on_the_day not in found and electrical not in found
 
 
+def test_after_event_visits_are_late_only_for_events_and_first_ones_only_for_rules(known: Record) -> None:
+    """As everywhere else an obligation names the visit that may settle it."""
+    place = make.StructureFactory(site=known.site)
+    owe(place, 20)
+    after, first = (visit_for(known, 30, kind, structure=place) for kind in ("after-event", "first"))
+    late = planned_late(Visit.objects.filter(structure=place))
+    assert [(row, row.first_due) for row in late] == [(first, TODAY + timedelta(days=20))]
+    owe(place, 10, rule=None, event=make.EventFactory(structure=place))
+    found = {row: row.first_due for row in planned_late(Visit.objects.filter(structure=place))}
+    assert found == {after: TODAY + timedelta(days=10), first: TODAY + timedelta(days=20)}
+
+
 def test_a_week_lists_what_falls_due_in_it_and_only_weeks_of_the_window_exist(known: Record) -> None:
     client = planner(known)
     html = unescape(client.get(reverse("planning-week", args=["2027-05-17"])).content.decode())
