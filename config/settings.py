@@ -162,7 +162,10 @@ ACCOUNT_RATE_LIMITS = {
 }
 ALLAUTH_TRUSTED_PROXY_COUNT = int(os.environ.get("DOWNLEAD_PROXIES") or SECURE)
 MFA_ADAPTER = "sites.signing.adapters.SecondFactors"
-MFA_FORMS = {"add_webauthn": "sites.forms.signing.AddPasskeyForm"}
+MFA_FORMS = {
+    "add_webauthn": "sites.forms.signing.AddPasskeyForm",
+    "login_webauthn": "sites.forms.signing.PasskeyForm",
+}
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True
 MFA_TOTP_ISSUER = "Downlead"

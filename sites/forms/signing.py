@@ -4,8 +4,10 @@ from typing import Any
 
 from allauth.account.adapter import get_adapter
 from allauth.account.forms import LoginForm, ReauthenticateForm
-from allauth.mfa.webauthn.forms import AddWebAuthnForm
+from allauth.mfa.adapter import get_adapter as get_second_factors
+from allauth.mfa.webauthn.forms import AddWebAuthnForm, LoginWebAuthnForm
 from django import forms
+from fido2.webauthn import AuthenticationResponse
 
 from sites.forms.passwords import NewPasswordForm
 from sites.forms.plain import PlainForm
@@ -35,6 +37,21 @@ class AgainForm(PlainForm, ReauthenticateForm):
 
 class AddPasskeyForm(PlainForm, AddWebAuthnForm):
     name = forms.CharField(label="What to call it", max_length=60, required=False)
+
+
+class PasskeyForm(LoginWebAuthnForm):
+    """A passkey alone, in place of a password: it must have asked its owner's finger or PIN.
+
+    The library asks for that in the challenge alone, and takes the challenge of a second step here too, where it does
+    not: whoever has an account of their own and somebody else's key could then sign in as them.
+    """
+
+    def clean_credential(self) -> Any:
+        told = self.cleaned_data["credential"]
+        found = super().clean_credential()  # the signature covers what the key says of its owner
+        if not AuthenticationResponse.from_dict(told).response.authenticator_data.is_user_verified():
+            raise get_second_factors().validation_error("incorrect_code")
+        return found
 
 
 class ForgottenForm(PlainForm):

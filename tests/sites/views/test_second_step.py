@@ -1,5 +1,6 @@
 """The second step: nobody is in before it, and no code is used twice."""
 
+import json
 import time
 from datetime import timedelta
 
@@ -7,13 +8,14 @@ import pytest
 import time_machine
 from allauth.mfa.models import Authenticator
 from django.contrib.auth import SESSION_KEY
+from django.core.cache import cache
 from django.test import Client as Browser
 from django.urls import reverse
 
 from sites.models import LogEntry, SignInAttempt
 from tests import factories as make
 from tests.inspections.views.places_record import member, with_password
-from tests.second_factor import set_up_app, set_up_codes, shown
+from tests.second_factor import Key, set_up_app, set_up_codes, shown
 
 pytestmark = pytest.mark.django_db
 NOON = make.AT + timedelta(hours=4)
@@ -142,3 +144,56 @@ def test_a_passkey_of_nobody_is_refused_alike(person) -> None:
         assert answer.url == reverse("sign-in")
         assert SESSION_KEY not in browser.session
     assert time.time() == NOON.timestamp()
+
+
+def challenge(browser: Browser) -> str:
+    return browser.session["mfa.webauthn.state"]["challenge"]
+
+
+def passkey(browser: Browser, credential: str):
+    return browser.post(reverse("mfa_login_webauthn"), {"credential": credential})
+
+
+def test_a_passkey_alone_lets_in_only_where_it_asked_for_a_pin_or_finger(person) -> None:
+    key = Key(person)
+    for verified in (False, True):
+        browser = Browser()
+        browser.get(reverse("mfa_login_webauthn"), headers={"accept": "application/json"})
+        answer = passkey(browser, key.answer(challenge(browser), verified=verified))
+        assert (answer.url, SESSION_KEY in browser.session) == (
+            (reverse("home"), True) if verified else (reverse("sign-in"), False)
+        )
+
+
+def test_a_key_found_lying_about_lets_nobody_in_by_the_second_step_of_another(person, secret, _noon) -> None:
+    """At a second step no PIN is demanded, since a password went before: but it was not that of the key's owner.
+
+    The challenge of that step outlives it.
+    """
+    other = with_password(member(make.FirmFactory(), person={"email": "other@gorsewick.example"}))
+    found = Key(other)
+    browser = first_step(person)
+    browser.get(reverse("mfa_authenticate"))
+    assert passkey(browser, found.answer(challenge(browser), verified=False)).url != reverse("home")
+    _noon.shift(timedelta(minutes=16))
+    answer = passkey(browser, found.answer(challenge(browser), verified=False))
+    assert answer.url == reverse("sign-in")
+    assert SESSION_KEY not in browser.session
+
+
+@pytest.mark.parametrize(
+    "credential",
+    ["[]", "null", "1", '"x"', '{"response": []}', '{"response": {"userHandle": 1}}', "[[", "{}"],
+)
+def test_what_is_no_passkey_is_refused_with_a_sentence(person, credential: str) -> None:
+    key = Key(person)
+    browser = Browser()
+    browser.get(reverse("mfa_login_webauthn"), headers={"accept": "application/json"})
+    assert passkey(browser, credential).url == reverse("sign-in")
+    told = json.loads(key.answer(challenge(browser), verified=True))
+    for name in ("authenticatorData", "clientDataJSON", "signature", "userHandle"):
+        for value in ("", "AA", "____", "{}", None, 7, []):
+            cache.clear()  # no more than some are taken in a minute
+            spoiled = {**told, "response": {**told["response"], name: value}}
+            assert passkey(browser, json.dumps(spoiled)).url == reverse("sign-in"), (name, value)
+    assert SESSION_KEY not in browser.session
