@@ -103,6 +103,7 @@ def test_on_paper_a_choice_not_made_is_left_open(desk: Page, live_server, known:
     expect(choice).to_have_css("color", NOTHING_DRAWN)
     choice.select_option("client")
     expect(choice).not_to_have_css("color", NOTHING_DRAWN)
+    expect(desk.get_by_label("Risk of explosion")).not_to_have_css("color", NOTHING_DRAWN)  # does not matter
 
 
 def test_on_paper_a_search_without_an_answer_still_has_its_question(

@@ -205,6 +205,17 @@ def test_paper_has_neither_navigation_nor_buttons(desk: Page, live_server, here:
     expect(desk.get_by_role("heading", name="Readings")).to_be_visible()
 
 
+def test_a_point_to_be_read_prints_as_a_sheet_to_fill_in_by_hand(
+    desk: Page, live_server, here: Scene
+) -> None:
+    sign_in(desk, live_server.url, here, Role.INSPECTOR)
+    desk.goto(f"{live_server.url}{reverse('visit-enter', args=[current().pk])}")
+    desk.emulate_media(media="print")
+    for label in ("Reading, as the display shows it", "Instrument and range", "Read at"):
+        expect(desk.get_by_label(label)).to_be_visible()
+    expect(desk.get_by_role("button", name="Keep the reading and go on")).not_to_be_visible()
+
+
 def test_readings_are_entered_along_the_route_by_keyboard_alone(
     desk: Page, live_server, here: Scene, holds: Callable[[Page], None]
 ) -> None:
