@@ -27,7 +27,7 @@ from tests.access.stage import NOW, Stage
 from tests.access.table import lines
 from tests.post import Post, post  # noqa: F401 - a fixture
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.either_database]
 TABLE = {line.name: line for line in lines()}
 FORMULA = re.compile(r"\s*[=+\-@]")
 # Between them they open every page of whoever is inside.

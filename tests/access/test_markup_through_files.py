@@ -27,7 +27,7 @@ from tests.access.stage import NOW, Stage
 from tests.counting import nothing_saved
 from tests.inspections.views.visit_scene import HOUR
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.either_database]
 # Short columns keep the beginning, so what does harm stands there.
 HOSTILE = {
     "mark-up": f"\"><{TAG} on-evil=1>'--></textarea></title></select><script>evil()</script><img src=x onerror=evil()>",

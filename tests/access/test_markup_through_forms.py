@@ -19,7 +19,7 @@ from tests.access.stage import NOW, Stage
 from tests.access.table import lines
 from tests.access.walk import address_of
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.either_database]
 TABLE = {line.name: line for line in lines()}
 # Forms that no page of this stage shows, each with its reason; a form that is neither here nor met is not covered.
 NOT_MET = {

@@ -24,6 +24,7 @@ A_FULL_PAGE = 25
 LISTS = sorted(line.name for line in TABLE.values() if line.rows)
 
 
+@pytest.mark.either_database
 @pytest.mark.parametrize("who", [*SIGNED_IN, ANONYMOUS])
 def test_everything_offered_is_answered_and_nothing_asked_row_by_row(stage: Stage, who: str) -> None:
     crawl = Crawl(stage, who)
