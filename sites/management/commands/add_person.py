@@ -18,6 +18,7 @@ from sites.actions.people import (
     create_scope,
 )
 from sites.locks import lock_firm
+from sites.management.words import plain_words
 from sites.models import WHOLE_FIRM_ROLES, Client, Firm, Membership, Person, Role, SystemKind, VisitKind
 
 
@@ -46,12 +47,13 @@ class Command(BaseCommand):
         firm = Firm.objects.filter(name=options["firm"]).first()
         if firm is None:
             raise CommandError(f"There is no firm “{options['firm']}”. Begin it with: manage.py new_firm")
+        name = plain_words(options["name"], "The name")
         clients = [_client(firm, name) for name in options["client"]]
         now = timezone.now()
         lock_firm(firm.pk)
         try:
             person = create_person(
-                firm, name=options["name"], email=options["email"], password=_password(), by=None, at=now
+                firm, name=name, email=options["email"], password=_password(), by=None, at=now
             )
             for role in options["role"]:
                 member = create_membership(person, firm=firm, role=role, since=now.date(), by=None, at=now)

@@ -6,6 +6,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
 from sites.actions.register import RegisterRefused, create_firm
+from sites.management.words import plain_words
 
 
 class Command(BaseCommand):
@@ -17,11 +18,12 @@ class Command(BaseCommand):
         parser.add_argument("--accreditation", help="a whole sentence, if one is claimed")
 
     def handle(self, *args: Any, **options: Any) -> None:
+        accreditation = options["accreditation"]
         try:
             firm = create_firm(
-                name=options["name"],
-                address=options["address"],
-                accreditation=options["accreditation"],
+                name=plain_words(options["name"], "The name"),
+                address=plain_words(options["address"], "The address"),
+                accreditation=accreditation and plain_words(accreditation, "The accreditation"),
                 by=None,
                 at=timezone.now(),
             )

@@ -66,3 +66,33 @@ def test_nobody_is_added_where_something_is_wrong(
 def test_an_unknown_firm_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
     with pytest.raises(CommandError, match="There is no firm “Elsewhere”"):
         run(monkeypatch, "add_person", "Ines", "ines@example.org", "--firm", "Elsewhere", "--role", "planner")
+
+
+@pytest.mark.parametrize(
+    ("words", "fault"),
+    [
+        ("", "is empty"),
+        ("   ", "is empty"),
+        ("Imaginary\nEarthing", "a line break"),
+        ("Imaginary\u202eEarthing", "turns the direction"),
+        ("Imagi\u200bnary", "nobody can see"),
+    ],
+)
+def test_what_the_record_keeps_for_good_can_be_seen(
+    monkeypatch: pytest.MonkeyPatch, words: str, fault: str
+) -> None:
+    firm = f.FirmFactory()
+    for command in (
+        ("new_firm", words, "--address", "3 Nowhere Lane"),
+        ("new_firm", "Imaginary", "--address", words),
+        ("add_person", words, "a@example.org", "--firm", firm.name, "--role", "planner"),
+    ):
+        with pytest.raises(CommandError, match=fault):
+            run(monkeypatch, *command)
+    assert (Firm.objects.count(), Person.objects.count()) == (1, 0)
+
+
+def test_space_around_a_name_is_no_part_of_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    run(monkeypatch, "new_firm", " Imaginary Earthing ", "--address", "3 Nowhere Lane ")
+    firm = Firm.objects.get()
+    assert (firm.name, firm.address) == ("Imaginary Earthing", "3 Nowhere Lane")
