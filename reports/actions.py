@@ -118,9 +118,9 @@ def close_amendment(issue: Issue, *, reason: str, by: Person, at: datetime) -> V
 @transaction.atomic
 def withdraw(issue: Issue, *, reason: str, by: Person, at: datetime) -> IssueWithdrawal:
     """Say that a report is not to be relied on. Raises: VisitRefused without a reason, replaced or withdrawn already"""
-    _require_newest(issue)
     _require_reason(reason, "Say why the report is not to be relied on.")
-    log.locked_head(issue.firm)
+    log.locked_head(issue.firm)  # the next issue is issued under it, so it cannot come in between
+    _require_newest(issue)
     if IssueWithdrawal.objects.filter(issue=issue).exists():
         raise visits.VisitRefused(f"{str(issue).capitalize()} was withdrawn already.")
     row = IssueWithdrawal.objects.create(issue=issue, reason=reason.strip(), by=by, recorded_at=at)

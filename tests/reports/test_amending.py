@@ -13,8 +13,8 @@ from inspections.actions.visits import VisitRefused
 from inspections.models import DueDate, Visit, VisitState
 from reports import actions, facts
 from reports.models import Issue
-from sites import filestore
-from sites.models import LogEntry
+from sites import filestore, log
+from sites.models import Firm, LogEntry, LogHead
 from tests import story as told
 
 pytestmark = pytest.mark.django_db
@@ -176,6 +176,23 @@ def test_a_visit_in_amendment_takes_no_new_readings_and_is_not_sent_back(
         )
     with pytest.raises(VisitRefused, match="in amendment"):
         visits.send_back(visit, words="again", by=story.reviewer, at=LATER)
+
+
+def test_a_report_replaced_while_its_withdrawal_waits_is_not_withdrawn(
+    story: told.Story, issue: Issue, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The next issue holds the log's head until it is out; whoever waited for the head looks again."""
+    wait = log.locked_head
+
+    def waited(firm: Firm) -> LogHead:
+        monkeypatch.setattr(log, "locked_head", wait)
+        amended(story, issue)
+        return wait(firm)
+
+    monkeypatch.setattr(log, "locked_head", waited)
+    with pytest.raises(VisitRefused, match="is replaced"):
+        actions.withdraw(issue, reason="the wrong tower", by=story.signatory, at=LATER)
+    assert not LogEntry.objects.filter(action="report withdrawn").exists()
 
 
 def test_a_withdrawn_report_stays_readable_and_is_withdrawn_once(story: told.Story, issue: Issue) -> None:
