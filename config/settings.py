@@ -80,8 +80,9 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "allauth.account.middleware.AccountMiddleware",
     "sites.signing.middleware.SessionAge",
-    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "sites.dead_ends.SignInFirst",
     "sites.signing.middleware.SecondFactorFirst",
+    "sites.dead_ends.NoBlankPage",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
 ]
 

@@ -88,6 +88,9 @@ def said(answer: object, expected: str) -> bool:
 
 
 def to_sign_in(answer: object) -> bool:
+    """Led there, or shown what they sent and the way there."""
+    if answer.status_code == 403:  # type: ignore[attr-defined]
+        return f'href="{reverse("sign-in")}?next=' in answer.content.decode()  # type: ignore[attr-defined]
     if answer.status_code != 302:  # type: ignore[attr-defined]
         return False
     where = urlsplit(answer["Location"])  # type: ignore[index]
