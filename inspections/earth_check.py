@@ -38,8 +38,9 @@ class EarthCheck:
 
     @property
     def expected(self) -> str:
+        """Of the electrodes side by side, in ohms as theirs are, however little it is."""
         values = [part.verdict.corrected_ohm for part in self.parts]
-        return resistance(rods_together.parallel_ohm(values), significant=4)  # type: ignore[arg-type]
+        return resistance(rods_together.parallel_ohm(values), "ohm", significant=4)  # type: ignore[arg-type]
 
     @property
     def question(self) -> str:

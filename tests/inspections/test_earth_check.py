@@ -58,6 +58,14 @@ def test_the_whole_asks_where_it_does_not_fit_its_electrodes(whole: str, questio
     assert (check.expected.replace("\u00a0", " "), check.question, check.owed) == ("24.96 Ω", question, 0)
 
 
+def test_little_is_said_in_ohms_as_its_electrodes_are() -> None:
+    here = Earths()
+    here.read("1.5")
+    here.read("1.5")
+    [check] = here.found()
+    assert check.expected == "0.75\u00a0Ω"
+
+
 def test_an_electrode_not_read_may_lower_the_whole_so_only_a_break_is_asked() -> None:
     here = Earths()
     here.read("48")
