@@ -58,7 +58,7 @@ def _about(verdict: Verdict) -> list[str]:
         said.append(f"±{NBSP}{text}{NBSP}{unit}")
     limit = verdict.limit
     reference = limit.reference_temperature_c if limit else None
-    said.append("as found" if reference is None else f"at {celsius(reference)}")
+    said.append(f"as{NBSP}found" if reference is None else f"at {celsius(reference)}")
     return said
 
 
