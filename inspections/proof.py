@@ -2,11 +2,12 @@
 readings are those that were entered, by the log and by the files they came in."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from itertools import islice, zip_longest
 from uuid import UUID
 
+from django.db import models
 from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 
 from inspections import evidence
@@ -14,15 +15,26 @@ from inspections.actions import due
 from inspections.calculations import units
 from inspections.calculations.display import NUMBER, NumberError, parse_display
 from inspections.imports.readings import COLUMNS
-from inspections.models import DueDate, NoReading, PlannedDay, Reading, Verdict, Visit
+from inspections.models import DueDate, NoReading, PlannedDay, Reading, Verdict, Visit, VisitStep
 from inspections.quantities import QuantityError, parse_unit
 from inspections.rules import judging
 from sites import filestore, log
+from sites.actions.register import PART_FACTS, STRUCTURE_FACTS
 from sites.canonical import normal_text
 from sites.imports import Column, Faults, ImportRefused
 from sites.imports.files import text_of
 from sites.imports.reader import rows_of
-from sites.models import ImportedFile, ImportKind, Structure
+from sites.models import (
+    ImportedFile,
+    ImportKind,
+    Part,
+    PartDetail,
+    PointDetail,
+    PointNumber,
+    Structure,
+    StructureDetail,
+    TestPoint,
+)
 
 CHUNK = 500
 DUE_COLUMNS = (
@@ -146,6 +158,50 @@ def _unit(written: str | None) -> str | None:
 
 def _where(row: Reading) -> str:
     return f"Reading {row.pk} (point {row.point.number}, {row.point.structure})"
+
+
+def current_faults() -> Iterator[str]:
+    """Structures, parts, points and visits whose columns are not those of the row of theirs that holds."""
+    for model, details, names in (
+        (Structure, StructureDetail, STRUCTURE_FACTS),
+        (Part, PartDetail, PART_FACTS),
+        (TestPoint, PointNumber, ("number", "number_order")),
+        (TestPoint, PointDetail, ("place",)),
+    ):
+        yield from _differing(model, details, names, ("since", "recorded_at", "pk"))
+    yield from _differing(Visit, VisitStep, ("state",), ("recorded_at", "pk"))
+
+
+def _differing(
+    model: type[models.Model], facts: type[models.Model], names: Sequence[str], order: Sequence[str]
+) -> Iterator[str]:
+    """order: by which the last row of facts is the one that holds"""
+    to = next(field.attname for field in facts._meta.concrete_fields if field.related_model is model)
+    ids = model._default_manager.order_by("pk").values_list("pk", flat=True).iterator(chunk_size=CHUNK)
+    while chunk := list(islice(ids, CHUNK)):
+        # The rows before their facts would show an act that came in between as a fault; they are asked again.
+        for pk in _unlike(model, facts, names, order, to, chunk):
+            for row in _unlike(model, facts, names, order, to, [pk]).values():
+                yield f"{model._meta.verbose_name} {row}: what holds now ({', '.join(names)}) differs from its facts."
+
+
+def _unlike(
+    model: type[models.Model],
+    facts: type[models.Model],
+    names: Sequence[str],
+    order: Sequence[str],
+    to: str,
+    chunk: list[int],
+) -> dict[int, models.Model]:
+    held = {
+        getattr(row, to): row
+        for row in facts._default_manager.filter(**{f"{to}__in": chunk}).order_by(*order)
+    }
+    return {
+        row.pk: row
+        for row in model._default_manager.filter(pk__in=held)
+        if any(getattr(row, name) != getattr(held[row.pk], name) for name in names)
+    }
 
 
 def verdict_faults(given: QuerySet[Verdict] | None = None) -> Iterator[str]:

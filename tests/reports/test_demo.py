@@ -193,7 +193,7 @@ def test_it_leaves_the_log_whole_and_no_fault_in_the_record() -> None:
     out = io.StringIO()
     call_command("check_records", stdout=out)
     assert "wrong" not in out.getvalue()
-    assert out.getvalue().count("in order") == 10
+    assert out.getvalue().count("in order") == 11
 
 
 # Who signs in --------------------------------------------------------------------------------------------------

@@ -15,7 +15,7 @@ from inspections.models import Reading, Verdict
 from reports import actions, proof
 from reports.models import Issue, IssueFile, IssueWithdrawal
 from sites import filestore, log, protection
-from sites.actions import documents
+from sites.actions import documents, register
 from sites.canonical import sha256_of
 from sites.models import (
     Document,
@@ -219,3 +219,40 @@ def test_it_names_imported_readings_that_their_file_does_not_hold() -> None:
     tamper(Reading, "DELETE FROM {} WHERE text = '14.00'")
     (fault,) = of_inspections.reading_faults()
     assert "holds more or fewer readings than are on record" in fault
+
+
+def test_it_names_what_holds_now_where_it_is_not_what_its_facts_say() -> None:
+    """These columns are written by acts alone, together with the fact; no trigger guards them."""
+    story = told.begin()
+    visit = told.field_complete(story)
+    firm = f.FirmFactory()
+    site = f.SiteFactory(client__firm=firm)
+    by, since = f.PersonFactory(), told.ON_SITE_DAY - timedelta(days=400)
+    structure = register.create_structure(
+        site, name="Old mill", since=since, use="mill", protection_class="II", by=by, at=told.ON_SITE
+    )
+    system = register.create_system(
+        structure, kind="lightning protection", name="Mill", by=by, at=told.ON_SITE
+    )
+    part = register.create_part(
+        system, kind="down-conductor", name="East", since=since, by=by, at=told.ON_SITE
+    )
+    point = register.create_point(
+        part, number="7", quantity="continuity", place="door", since=since, by=by, at=told.ON_SITE
+    )
+    register.describe_point(point, place="gate", since=told.ON_SITE_DAY, by=by, at=told.ON_SITE)
+    assert list(of_inspections.current_faults()) == []
+    for row, change in (
+        (structure, {"protection_class": "IV"}),
+        (part, {"material": "aluminium"}),
+        (point, {"number": "8"}),
+        (point, {"place": "elsewhere"}),
+        (visit, {"state": "approved"}),
+    ):
+        (name,) = change
+        was = type(row).objects.values_list(name, flat=True).get(pk=row.pk)
+        type(row).objects.filter(pk=row.pk).update(**change)
+        (fault,) = of_inspections.current_faults()
+        assert name in fault
+        type(row).objects.filter(pk=row.pk).update(**{name: was})
+    assert list(of_inspections.current_faults()) == []

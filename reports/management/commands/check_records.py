@@ -16,8 +16,8 @@ from sites.models import Firm
 class Command(BaseCommand):
     help = (
         "Checks that the log's chains are whole, the protecting triggers are in place, readings, reports and files are "
-        "what the log says was entered, issued and kept, and stored verdicts, due dates and planned days equal what "
-        "the facts give. Exits with 1 where anything is wrong."
+        "what the log says was entered, issued and kept, and stored verdicts, due dates, planned days, visits' states "
+        "and descriptions of the register equal what the facts give. Exits with 1 where anything is wrong."
     )
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -38,6 +38,7 @@ class Command(BaseCommand):
         yield "Readings", inspections_proof.reading_faults()
         yield "Verdicts", inspections_proof.verdict_faults()
         yield "Due dates", inspections_proof.due_date_faults(at=timezone.now())
+        yield "Register and visits", inspections_proof.current_faults()
         yield "Planned days", inspections_proof.planned_day_faults()
         yield "Reports", reports_proof.issue_faults()
         yield "Imported files", reports_proof.import_faults()
