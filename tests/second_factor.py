@@ -6,6 +6,7 @@ import secrets
 import time
 from typing import Any
 
+from allauth.account.utils import user_pk_to_url_str
 from allauth.mfa.recovery_codes.internal.auth import RecoveryCodes
 from allauth.mfa.totp.internal.auth import TOTP, format_hotp_value, generate_totp_secret, hotp_value
 from allauth.mfa.webauthn.internal.auth import WebAuthn
@@ -40,7 +41,7 @@ class Key:
     def __init__(self, person: Person, host: str = "testserver") -> None:
         self._secret = ec.generate_private_key(ec.SECP256R1())
         self._id, self._host = secrets.token_bytes(16), host
-        self._handle = websafe_encode(str(person.pk).encode())
+        self._handle = websafe_encode(user_pk_to_url_str(person).encode())
         public = ES256.from_cryptography_key(self._secret.public_key())
         made = AttestedCredentialData.create(bytes(16), self._id, public)
         data = self._data(AuthenticatorData.FLAG.UP | AuthenticatorData.FLAG.AT, made)
