@@ -17,6 +17,7 @@ from icalendar import Calendar, Event
 
 from inspections.due_list import owed_to, running, with_today
 from inspections.models import CalendarFeed, DueDate, FeedKind, Visit, VisitPerson, VisitState
+from inspections.standing_words import standing_of
 from sites.models import WHOLE_FIRM_ROLES, Client, Membership, Person, Role, Site
 
 BACK, AHEAD = timedelta(days=60), timedelta(days=550)
@@ -87,7 +88,8 @@ def _due(feed: CalendarFeed, held: list[tuple[int, str]], at: datetime) -> Itera
         return []
     rows = owed_to(feed.person, held, on=at.date()).filter(firm=feed.firm)
     rows = running(with_today(_of_feed(rows, feed, at.date(), "site"), at))
-    rows = rows.filter(due__gte=at.date() - BACK, due__lte=at.date() + AHEAD)
+    # However long ago: what still runs has not been met, and the longest overdue is the last to leave out.
+    rows = rows.filter(due__lte=at.date() + AHEAD)
     return rows.select_related("structure", "site__client", "rule", "event", "suspension")[:MOST]
 
 
@@ -139,7 +141,9 @@ def _due_events(rows: Iterable[DueDate], at: datetime) -> Iterator[Event]:
         event = _event(key, row.due, row.due, asks.recorded_at if asks else row.structure.recorded_at)
         event.add("sequence", 0)
         event.add("status", "CONFIRMED")
-        event.add("summary", f"Due: {row.asked_for}, {row.structure.name}")
+        today = at.astimezone(ZoneInfo(row.site.time_zone)).date()
+        word = "Overdue" if standing_of(row, today).state == "overdue" else "Due"
+        event.add("summary", f"{word}: {row.asked_for}, {row.structure.name}")
         event.add("location", _place(row.site))
         event.add("description", f"{row.author}.\n{row.why}")
         event.add("url", _address("structure", row.structure_id))

@@ -147,6 +147,7 @@ class Building:
 
     today: at its site; owed: what runs, by due day; stopped: what is suspended or has ended
     defects: how many are to be acted on; worst: of them the gravest, with its state
+    planned: the open visit that may settle what is next; beside: one that settles something else, where none does
     last: the last visit that looked at everything; since_then: later visits of other kinds, the last that read points
     and the last of all
     none_required: somebody answers for it that it needs no inspection
@@ -163,14 +164,14 @@ class Building:
     covered: dict[int, Covered] = field(default_factory=dict)
     looked: dict[int, Looked] = field(default_factory=dict)
     planned: Visit | None = None
+    beside: Visit | None = None
     report: LastReport | None = None
     none_required: bool = False
 
     @property
     def next(self) -> Owed | None:
         """What to arrange first: what governs, unless something with less grace is overdue before it."""
-        late = [owed for owed in self.owed if owed.state == "overdue"]
-        return next(iter(late or self.owed), None)
+        return _next(self.owed)
 
     @property
     def group(self) -> str:
@@ -180,6 +181,11 @@ class Building:
         if state == "overdue":
             return "Overdue"
         return "Due within 60 days" if state in ("in grace", "due", "due soon") else "The others, by name"
+
+
+def _next(owed: Sequence[Owed]) -> Owed | None:
+    late = [one for one in owed if one.state == "overdue"]
+    return next(iter(late or owed), None)
 
 
 def page_of_buildings(
@@ -241,7 +247,11 @@ def _dressed(ids: Sequence[int], at: datetime) -> list[Building]:
     )
     found = in_order_of(ids, rows)
     owed = _owed(ids, {row.pk: row.today for row in found})
+    running = {row.pk: [one for one in owed[row.pk] if one.runs] for row in found}
+    nearest = {row.pk: _next(running[row.pk]) for row in found}
+    settling = {pk: one.visit for pk, one in nearest.items() if one is not None and one.visit}
     visit_ids = {pk for row in found for pk in (row.last_id, row.whole_id, row.read_id, row.planned_id) if pk}
+    visit_ids |= set(settling.values())
     visits = Visit.objects.select_related("structure__site").in_bulk(list(visit_ids))
     over = [visit for visit in visits.values() if visit.on_site_until]
     covered, looked = coverage.of_visits(over), looking.of_visits(over)
@@ -253,7 +263,7 @@ def _dressed(ids: Sequence[int], at: datetime) -> list[Building]:
         Building(
             structure=row,
             today=row.today,
-            owed=[one for one in owed[row.pk] if one.runs],
+            owed=running[row.pk],
             stopped=[one for one in owed[row.pk] if not one.runs],
             defects=row.defect_count,
             worst=defects.get(row.worst_id),
@@ -261,7 +271,8 @@ def _dressed(ids: Sequence[int], at: datetime) -> list[Building]:
             since_then=_since(row, visits),
             covered=covered,
             looked=looked,
-            planned=visits.get(row.planned_id),
+            planned=visits.get(settling.get(row.pk)),
+            beside=visits.get(row.planned_id) if row.pk not in settling else None,
             report=reports.get(row.report_id),
             none_required=row.none_required_now,
         )
@@ -283,8 +294,11 @@ def _given(ids: Iterable[int | None]) -> list[int]:
 
 def _owed(ids: Sequence[int], today: dict[int, date]) -> dict[int, list[Owed]]:
     found: dict[int, list[Owed]] = defaultdict(list)
-    for row in DueDate.objects.filter(structure__in=ids).order_by("due", "pk"):
-        found[row.structure_id].append(owed_on(today[row.structure_id], row))
+    settled_by = Subquery(due_list.settling_visits().values("pk")[:1])
+    for row in (
+        DueDate.objects.filter(structure__in=ids).annotate(settled_by=settled_by).order_by("due", "pk")
+    ):
+        found[row.structure_id].append(owed_on(today[row.structure_id], row, visit=row.settled_by))
     return found
 
 

@@ -64,6 +64,7 @@ class BuildingsTable(tables.Table):
                 ("Gravest", "worst__words"),
                 ("Urgency", "worst__urgency__word"),
                 ("State of the gravest", "worst__state"),
+                ("Gravest told as dangerous", "worst__is_danger"),
             ),
             "last": (
                 ("Last visit", lambda row: row.last and row.last.day_at(_zone(row))),
@@ -127,15 +128,17 @@ class BuildingsTable(tables.Table):
         if worst is None:
             return "none open" if record.last or record.since_then else "never visited"
         number = record.defects
+        gravest = "the gravest " if number > 1 else ""
         found = day_of_moment(worst.found_at, _zone(record))
         if worst.is_danger:
-            shown = state("dangerous", f"{number} open, told as dangerous", "defect")
+            shown = state("dangerous", f"{number} open, {gravest}told as dangerous", "defect")
         elif worst.state == State.OPEN:
             shown = state(
-                "open", f"{number} open, {worst.urgency.word}" if is_urgent(worst) else f"{number} open"
+                "open",
+                f"{number} open, {gravest}{worst.urgency.word}" if is_urgent(worst) else f"{number} open",
             )
         else:
-            shown = state(worst.state, f"{number}: {worst.state}", "defect")
+            shown = state(worst.state, f"{number}: {gravest}{worst.state}", "defect")
         stand = f"{reverse('defects')}?state=to-act&structure={record.structure.pk}"
         return format_html(
             '<a href="{}" data-rows="{}">{}</a><span class="second"><a href="{}">{}</a>, {}: {}</span>'
@@ -205,7 +208,16 @@ def _planned(record: Building) -> SafeString | str:
             reverse("visit", args=[visit.pk]), day(visit.planned_on), visit.get_kind_display(),
             too_late(record.next, visit.planned_on) if record.next else "",
         )  # fmt: skip
-    return "" if record.next is None else format_html('<span class="second">{}</span>', "no visit planned")
+    none = "no visit planned" if record.next else ""
+    if record.beside is None:
+        return format_html('<span class="second">{}</span>', none) if none else ""
+    return format_html(
+        '<span class="second">{}<a href="{}">{} on {}</a></span>',
+        f"{none} for it; " if none else "visit planned: ",
+        reverse("visit", args=[record.beside.pk]),
+        record.beside.get_kind_display(),
+        day(record.beside.planned_on),
+    )
 
 
 def _parts(looked: Looked, page: str) -> SafeString | str:

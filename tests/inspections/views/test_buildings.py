@@ -250,3 +250,33 @@ def test_two_hundred_buildings_come_page_by_page_each_once(known: Record) -> Non
     seen = [name for number in range(1, 6) for name in buildings(page(person, page=number))]
     assert len(seen) == len(set(seen)) == 202
     assert seen[0] == "Cottage 000"
+
+
+def test_a_planned_visit_is_named_only_for_what_it_may_settle(known: Record) -> None:
+    """As the list of what is due says it: a re-test settles no obligation, a later complete visit may."""
+    place = make.StructureFactory(site=known.site, name="Vestry")
+    owe(place, 20)
+    retest = make.VisitFactory(
+        structure=place, kind=VisitKind.RETEST, state=VisitState.PLANNED, planned_on=TODAY + timedelta(days=3)
+    )
+    said = words(row_of(page(manager(known)), "Vestry")).replace("\xa0", " ")
+    assert "no visit planned for it; re-test on 20 May 2027" in said
+    file = b"".join(answer(manager(known), **{"as": "csv", "text": "Vestry"}).streaming_content).decode()
+    assert "2027-05-20" not in file
+    make.VisitFactory(
+        structure=place,
+        kind=VisitKind.COMPLETE,
+        state=VisitState.PLANNED,
+        planned_on=TODAY + timedelta(days=9),
+    )
+    html = row_of(page(manager(known)), "Vestry")
+    assert "visit planned for 26 May 2027, complete" in words(html).replace("\xa0", " ")
+    assert reverse("visit", args=[retest.pk]) not in html
+
+
+def test_of_several_defects_only_the_gravest_is_told_as_grave(known: Record) -> None:
+    place = make.StructureFactory(site=known.site, name="Vestry")
+    wrong(place, 1, "at once")
+    assert "1 open, at once" in words(row_of(page(manager(known)), "Vestry"))
+    wrong(place, 3, "to watch")
+    assert "2 open, the gravest at once" in words(row_of(page(manager(known)), "Vestry"))

@@ -1,7 +1,7 @@
 """Calendars read back with icalendar: whole days at the site, moves, cancellations, walls, and octets in a line."""
 
 import re
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 import pytest
 import time_machine
@@ -66,9 +66,15 @@ def test_it_shows_visits_and_due_days_as_whole_days(here: Scene) -> None:
     assert event.decoded("DTSTART") == visit.planned_on
     assert event.decoded("DTEND") == visit.planned_on + timedelta(days=1)
     assert (event["STATUS"], event["SEQUENCE"]) == ("CONFIRMED", 0)
-    owed = here.structure.due_dates.get()
-    recent = owed.due >= NOW.date() - timedelta(days=60)
-    assert ("Due: complete inspection, Ward Tower East" in events) == recent
+
+
+def test_what_is_overdue_stays_however_long_ago_it_was_due(here: Scene) -> None:
+    owed, address = here.structure.due_dates.get(), made(here)
+    for day, word in ((owed.grace_until, "Due"), (owed.grace_until + timedelta(days=900), "Overdue")):
+        noon = datetime.combine(day, NOW.timetz())
+        with time_machine.travel(noon, tick=False):
+            events = {str(event["SUMMARY"]): event for event in read(address)}
+        assert events[f"{word}: complete inspection, Ward Tower East"].decoded("DTSTART") == owed.due
 
 
 def test_moving_keeps_the_number_and_raises_the_sequence_and_cancelling_says_so(here: Scene) -> None:
