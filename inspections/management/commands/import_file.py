@@ -5,13 +5,14 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 from django.utils import timezone
 
 from inspections.imports import Allowances, Instruments, Intervals, Limits, Readings, Register
 from inspections.models import Visit
 from inspections.visit_rights import acts_at
 from sites import access, imports
+from sites.management.on_record import RecordCommand
 from sites.models import Firm, ImportKind, Person
 
 WITHOUT_VISIT = {
@@ -23,7 +24,7 @@ WITHOUT_VISIT = {
 }
 
 
-class Command(BaseCommand):
+class Command(RecordCommand):
     help = "Imports a CSV file: all of it or nothing, every bad row named. Exits with 1 where it is refused."
 
     def add_arguments(self, parser: CommandParser) -> None:

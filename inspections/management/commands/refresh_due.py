@@ -3,7 +3,6 @@
 from datetime import datetime, timedelta
 from typing import Any
 
-from django.core.management.base import BaseCommand
 from django.db import DatabaseError, transaction
 from django.db.models import Q
 from django.utils import timezone
@@ -11,12 +10,13 @@ from django.utils import timezone
 from inspections.actions import dispensations, due, rules
 from inspections.models import Dispensation, IntervalRule, Suspension
 from sites import row_statistics
+from sites.management.on_record import RecordCommand
 from sites.models import StructureDetail, TestPoint
 
 LOOK_BACK = timedelta(days=31)  # a month of days on which the command may have been missed
 
 
-class Command(BaseCommand):
+class Command(RecordCommand):
     help = (
         "Reckons due dates again where time alone changes them: a suspension begins or ends, a rule adopted or a "
         "description given beforehand comes into force, a dispensation is given on a day that comes later at a site, a "

@@ -4,15 +4,16 @@ import sys
 from smtplib import SMTPException
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 from django.utils import timezone
 
 from inspections import reminders
 from inspections.actions.reminding import AlreadyRunning, one_run_at_a_time, remind
 from sites import mail
+from sites.management.on_record import RecordCommand
 
 
-class Command(BaseCommand):
+class Command(RecordCommand):
     help = (
         "Mails planners and facility managers what is overdue, due and due soon, and why: one letter a person and day, "
         "however often it is run. Exits with 1 where the mail server did not take a letter; run it again then."

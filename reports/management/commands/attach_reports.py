@@ -2,14 +2,14 @@
 
 from typing import Any
 
-from django.core.management.base import BaseCommand
 from django.utils import timezone
 
 from reports.actions import attach_file
 from reports.models import Issue
+from sites.management.on_record import RecordCommand
 
 
-class Command(BaseCommand):
+class Command(RecordCommand):
     help = "Makes the PDF of issued reports whose file is not attached, after an interruption. Safe to run again."
 
     def handle(self, *args: Any, **options: Any) -> None:

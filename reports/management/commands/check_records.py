@@ -4,16 +4,16 @@ import sys
 from collections.abc import Iterator
 from typing import Any
 
-from django.core.management.base import BaseCommand
 from django.utils import timezone
 
 from inspections import proof as inspections_proof
 from reports import proof as reports_proof
 from sites import log, protection
+from sites.management.on_record import RecordCommand
 from sites.models import Firm
 
 
-class Command(BaseCommand):
+class Command(RecordCommand):
     help = (
         "Checks that the log's chains are whole, the protecting triggers are in place, readings, reports and files are "
         "what the log says was entered, issued and kept, and stored verdicts, due dates, planned days, visits' states "

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 from django.db import transaction
 from django.utils import timezone
 
@@ -18,11 +18,12 @@ from sites.actions.people import (
     create_scope,
 )
 from sites.locks import lock_firm
+from sites.management.on_record import RecordCommand
 from sites.management.words import plain_words
 from sites.models import WHOLE_FIRM_ROLES, Client, Firm, Membership, Person, Role, SystemKind, VisitKind
 
 
-class Command(BaseCommand):
+class Command(RecordCommand):
     help = (
         "Adds a person to a firm in one or more roles, from today. The password is asked for, or read as one line "
         "from standard input."

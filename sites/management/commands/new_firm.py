@@ -2,14 +2,15 @@
 
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 from django.utils import timezone
 
 from sites.actions.register import RegisterRefused, create_firm
+from sites.management.on_record import RecordCommand
 from sites.management.words import plain_words
 
 
-class Command(BaseCommand):
+class Command(RecordCommand):
     help = "Begins the record of an inspection firm, with the first entry of its log. Then add its people."
 
     def add_arguments(self, parser: CommandParser) -> None:

@@ -2,13 +2,14 @@
 
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 
+from sites.management.on_record import RecordCommand
 from sites.models import Person
 from sites.views.passwords import renewal_link
 
 
-class Command(BaseCommand):
+class Command(RecordCommand):
     help = "Prints a link by which somebody sets a new password. It works once, for two hours. Hand it to them alone."
 
     def add_arguments(self, parser: CommandParser) -> None:

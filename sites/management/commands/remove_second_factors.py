@@ -2,14 +2,15 @@
 
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 from django.utils import timezone
 
 from sites.actions.signing import SigningRefused, remove_second_factors
+from sites.management.on_record import RecordCommand
 from sites.models import Person
 
 
-class Command(BaseCommand):
+class Command(RecordCommand):
     help = (
         "Removes every second factor of a person and ends their sessions; it is logged and they get a letter. "
         "Make sure first that it is they who ask. Where their firm demands a second factor, "

@@ -4,13 +4,13 @@ from typing import Any
 
 from allauth.usersessions.models import UserSession
 from django.contrib.sessions.models import Session
-from django.core.management.base import BaseCommand
 from django.utils import timezone
 
 from sites.actions.attempts import forget_attempts, forget_counts
+from sites.management.on_record import RecordCommand
 
 
-class Command(BaseCommand):
+class Command(RecordCommand):
     help = "Removes attempts at signing in older than ninety days, and sessions and counts that are over."
 
     def handle(self, *args: Any, **options: Any) -> None:

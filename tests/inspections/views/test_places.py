@@ -297,7 +297,8 @@ def test_it_pages_through_a_long_history() -> None:
 
 def test_it_keeps_when_it_was_so_apart_from_when_it_was_recorded() -> None:
     known = record()
-    shown = section(page(member(known.firm), "structure", known.church.pk), "happened")
+    manager = member(known.firm, Role.FACILITY, clients=[known.client])
+    shown = section(page(manager, "structure", known.church.pk), "happened")
     assert "Lightning strike tower struck, seen by the verger 1 Feb 2027 4 Jan 2027 the caretaker" in shown
     stopped = section(page(member(known.firm), "structure", known.store.pk), "happened")
     assert "Out of use inspected before it returns to use 1 Feb 2027 , until further notice" in stopped
