@@ -3,13 +3,14 @@
 from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from typing import Any
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.urls import reverse
 
 from inspections.due_list import OPEN_VISIT, running, without_visit
 from inspections.local_days import days_in_force
-from inspections.models import DueDate, Visit, VisitPerson, VisitState
+from inspections.models import DueDate, Visit, VisitPerson, VisitState, VisitStep
 from inspections.rules.due_dates.standing import DUE_SOON_DAYS
 from inspections.standing_words import Owed, owed_on
 from sites.access import AUTHORISE, PLAN, REVIEW, where_allowed
@@ -65,16 +66,21 @@ def _waiting_visits(person: Person, held: Collection[Held], on: date) -> list[Vi
         assigned = VisitPerson.objects.filter(person=person).values("visit")
         wanted |= Q(state__in=theirs, firm__in=inspects_in, pk__in=assigned)
     visits = Visit.objects.visible_to(person, on=on).filter(wanted).select_related("structure__site")
+    reviewed = VisitStep.objects.filter(visit=OuterRef("pk"), state=VisitState.IN_REVIEW)
+    visits = visits.annotate(came_back=Exists(reviewed.order_by()))
     return list(visits.order_by("planned_on", "pk")[:MOST])
 
 
-def _visit_step(visit: Visit) -> Step:
+def _visit_step(visit: Any) -> Step:
     address = reverse("visit", args=[visit.pk])
     place = f"{visit.structure.name}, {visit.structure.site.name}"
     what = f"{place}: visit {visit.number}, {visit.get_kind_display()}."
     planned = f"Planned for {day(visit.planned_on)}."
     if visit.state == VisitState.PLANNED:
         return Step("due soon", "visit planned", "", what, planned, "Open the visit", address)
+    if visit.state == VisitState.ON_SITE and visit.came_back:
+        more = "The reviewing engineer sent it back."
+        return Step("due", "sent back", "", what, more, "See what is to be done", address)
     if visit.state == VisitState.ON_SITE:
         return Step("due", "on site", "", what, planned, "Go on reading", address)
     if visit.state == VisitState.FIELD_COMPLETE:

@@ -4,6 +4,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
+from itertools import pairwise
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -121,6 +122,14 @@ class VisitPage:
     def may_send_back(self) -> bool:
         """An amendment is never sent back: its visit took place, and answers what was due."""
         return self._now(access.REVIEW, VisitState.IN_REVIEW)
+
+    @cached_property
+    def sent_back(self) -> VisitStep | None:
+        """Who sent it back and what is to be done, until it is handed in again."""
+        if self.visit.state not in (VisitState.ON_SITE, VisitState.FIELD_COMPLETE):
+            return None
+        steps = list(self.visit.steps.select_related("by").order_by("-recorded_at", "-pk"))
+        return next((step for step, before in pairwise(steps) if before.state == VisitState.IN_REVIEW), None)
 
     @cached_property
     def why_amended(self) -> str:

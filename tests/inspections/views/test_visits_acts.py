@@ -469,3 +469,18 @@ def test_a_visual_visit_asks_for_no_readings(here: Scene, inspector: Client) -> 
     assert "Import readings" not in html and '<h2 id="readings">' not in html
     here.completed(visit)
     assert "Hand in, to the reviewing engineer" in page(inspector, visit)
+
+
+def test_whoever_gets_a_visit_back_is_told_first_what_is_to_be_done(here: Scene, inspector: Client) -> None:
+    visit = here.on_site()
+    here.read(visit, dict.fromkeys(NUMBERS, "5.00"))
+    here.completed(visit)
+    visits.hand_in(visit, by=here.people[Role.INSPECTOR], at=NOW - HOUR)
+    reviewer = client_of(here, Role.REVIEWER)
+    assert "Sent back by" not in page(inspector, visit)
+    post(reviewer, "visit-send-back", visit, **{"send-back-words": SAID})
+    html = markup.unescape(page(inspector, visit))
+    asked = html.partition('id="next"')[2].partition("</section>")[0]
+    assert f"Sent back by {here.people[Role.REVIEWER].name}" in asked and SAID in asked
+    first = markup.unescape(inspector.get(reverse("due")).content.decode())
+    assert "The reviewing engineer sent it back." in first and "Go on reading" not in first
