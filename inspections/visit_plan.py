@@ -10,7 +10,8 @@ from django import forms
 
 from inspections.forms.planning import AssignForm, CancelForm, MoveForm, TakeAlongForm
 from inspections.inspectors import inspectors_of
-from inspections.models import BookedAnyway, Instrument, PlannedDay, Visit, VisitState
+from inspections.models import BookedAnyway, Instrument, PlannedDay, Visit, VisitState, Wish
+from inspections.owning import wishes_of
 from inspections.workload import without_event
 from sites import log
 from sites.models import LogEntry, Person
@@ -44,6 +45,14 @@ class VisitPlan:
     @property
     def may_change(self) -> bool:
         return self.may_plan and self.visit.state == VisitState.PLANNED
+
+    @cached_property
+    def wishes(self) -> list[Wish]:
+        """Days wished for at the structure, while the plan may still follow them."""
+        if self.visit.state != VisitState.PLANNED:
+            return []
+        structure = self.visit.structure
+        return wishes_of(structure, structure.site.day_at(self.at))
 
     @cached_property
     def asks_nothing(self) -> bool:

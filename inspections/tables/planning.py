@@ -11,7 +11,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from inspections.asked_days import AskedDay
-from inspections.models import Visit, VisitState
+from inspections.models import Visit, VisitState, Wish
 from inspections.rules.bring_forward import Proposal, monday_of
 from inspections.tables.due import author_of, demand_of, linked_day, obligation_state, plan_of, structure_of
 from inspections.tables.visits import first_inspector
@@ -245,6 +245,39 @@ class AskedTable(tables.Table):
 
     def render_planned(self, record: AskedDay) -> SafeString | str:
         return "once it is due again" if record.again else plan_of(record.owed, plans_in=self.plans_in)
+
+
+class WishTable(tables.Table):
+    """Days on which those who answer for a structure would welcome a visit. Takes ``Wish``es."""
+
+    from_day = Column("Wished for", by="from_day")
+    structure = Column(by=(Natural("structure__name"), Natural("structure__site__name")), empty_values=())
+    words = Column("In words", by="words")
+    by = Column("By whom", by=Natural("by__name"))
+
+    row_head = "structure"
+    caption = "Days wished for, the next first"
+    empty_head = "No day is wished for"
+    empty_text = "Whoever answers for a structure can give days on its page."
+
+    def in_file(self) -> InFile:
+        return {
+            "from_day": (("From", "from_day"), ("Until", "until_day")),
+            "structure": (("Structure", "structure__name"), ("Site", "structure__site__name"),
+                          ("Client", "structure__site__client__name")),
+            "words": (("In words", "words"),),
+            "by": (("By whom", "by__name"),),
+        }  # fmt: skip
+
+    def render_from_day(self, record: Wish) -> SafeString:
+        return format_html("{} to {}", when(record.from_day), when(record.until_day))
+
+    def render_structure(self, record: Wish) -> SafeString:
+        site = record.structure.site
+        return format_html(
+            '<a href="{}">{}</a><span class="second">{} · {}</span>',
+            reverse("structure", args=[record.structure_id]), record.structure.name, site.name, site.client.name,
+        )  # fmt: skip
 
 
 class PlannedVisitTable(tables.Table):

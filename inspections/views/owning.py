@@ -198,7 +198,8 @@ def wish_dates(request: HttpRequest, pk: int) -> HttpResponse:
     form = WishForm(_data(request))
     page = {
         "heading": "Give dates for a visit",
-        "lede": "The planner sees them when planning a visit here. They move no due date and no plan by themselves.",
+        "lede": "The planner sees them among the days wished for, and at each visit planned here. They move no due "
+        "date and no plan by themselves.",
         "button": "Give these dates",
         "owed": DueDate.objects.filter(structure=place, governs=True).first(),
     }

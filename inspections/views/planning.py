@@ -1,11 +1,12 @@
 """Planning: the workload of eighteen months, what could be brought forward, and plans that are odd."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import date, datetime, timedelta
 from functools import partial
 from typing import Any
 
 import django_tables2 as tables
+from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponseBase
 from django.shortcuts import render
 from django.utils import timezone
@@ -14,7 +15,8 @@ from django.views.decorators.http import require_safe
 from inspections import due_list
 from inspections.asked_days import AskedDays
 from inspections.forms.planning import AskedForm
-from inspections.models import DueDate, Visit
+from inspections.local_days import days_in_force, local_day
+from inspections.models import DueDate, Visit, Wish
 from inspections.rules.bring_forward import Proposal, monday_of
 from inspections.tables.due import DueTable
 from inspections.tables.planning import (
@@ -23,6 +25,7 @@ from inspections.tables.planning import (
     PlannedVisitTable,
     ProposalTable,
     WeekTable,
+    WishTable,
     asked_at,
 )
 from inspections.tables.visits import paged
@@ -52,11 +55,15 @@ KINDS = {"skill": "Kinds of system, kind of visit", "instrument": "Instruments n
 WEEKS_A_PAGE, ROWS_A_PAGE, OBLIGATIONS_A_PAGE = 13, 10, 50
 
 
+def _firms(request: HttpRequest, at: datetime) -> tuple[list[tuple[int, str]], set[int]]:
+    """The roles held, and the firms where the person is of the office."""
+    held = memberships(signed_in(request), at.date())
+    return held, {firm for firm, role in held if role in WHOLE_FIRM_ROLES}
+
+
 def _seen(request: HttpRequest, at: datetime) -> tuple[Any, Any, frozenset[int]]:
     """Obligations with today and visits where the person is of the office, and the firms where they plan."""
-    person, on = signed_in(request), at.date()
-    held = memberships(person, on)
-    firms = {firm for firm, role in held if role in WHOLE_FIRM_ROLES}
+    held, firms = _firms(request, at)
     require(bool(firms))
     owed = due_list.with_today(DueDate.objects.filter(firm__in=firms), at)
     return owed, Visit.objects.filter(firm__in=firms), where_allowed(held, PLAN)
@@ -66,6 +73,7 @@ def _seen(request: HttpRequest, at: datetime) -> tuple[Any, Any, frozenset[int]]
 def planning(request: HttpRequest) -> HttpResponseBase:
     at = timezone.now()
     owed, visits, plans_in = _seen(request, at)
+    _, firms = _firms(request, at)
     found = workload(owed, visits, at)
     shown = visits.select_related("structure__site__client")
     tables_of_page: dict[str, tuple[tables.Table, str, int]] = {
@@ -85,6 +93,7 @@ def planning(request: HttpRequest) -> HttpResponseBase:
                 caption="Visits moved more than twice", empty="No visit was moved more than twice",
             ), "visits moved more than twice", ROWS_A_PAGE,
         ),
+        "wishes": (WishTable(SortedInPages(_wishes(firms, at)), prefix="d-"), "days wished for", ROWS_A_PAGE),
         "unasked": (
             PlannedVisitTable(
                 SortedInPages(without_event(shown)), prefix="n-", plans_in=plans_in, head="For what", odd="purpose",
@@ -106,6 +115,13 @@ def planning(request: HttpRequest) -> HttpResponseBase:
             return file
         context[name] = paged(table, request, rows)
     return render(request, "inspections/planning.html", context)
+
+
+def _wishes(firms: Collection[int], at: datetime) -> QuerySet[Wish]:
+    """Those for days that are not over at the site, the next first."""
+    rows = Wish.objects.filter(structure__site__client__firm__in=firms, until_day__gte=days_in_force(at)[0])
+    rows = rows.filter(until_day__gte=local_day("structure__site__time_zone", at))
+    return rows.select_related("structure__site__client", "by").order_by("from_day", "pk")
 
 
 def _kinds(rows: Any, by: str, at: datetime) -> KindTable:

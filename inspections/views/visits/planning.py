@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods
 
 from inspections.actions import visits
 from inspections.actions.booking import NotBookable
+from inspections.due_list import open_visits
 from inspections.forms.times import shown_day
 from inspections.forms.visits import PlanForm
 from inspections.inspectors import inspectors_of
@@ -21,6 +22,8 @@ from sites import access
 from sites.access import may, require
 from sites.models import Structure
 from sites.views.signed_in import signed_in
+
+MOST_OPEN = 10
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -64,4 +67,5 @@ def _context(structure: Structure, form: PlanForm, inspectors: list[Any], today:
         "owed": DueDate.objects.filter(structure=structure, governs=True).first(),
         "today": today,
         "wishes": wishes_of(structure, today),
+        "open_visits": open_visits(structure)[:MOST_OPEN],
     }

@@ -178,6 +178,26 @@ def test_a_visit_planned_for_a_withdrawn_event_is_told_wherever_somebody_could_c
     assert f"Visit {visit.number}" in listed.partition("By skill")[0]
 
 
+def test_the_planner_sees_a_wish_wherever_a_plan_could_follow_it(story) -> None:
+    visit = told.plan(story, day=date(2027, 5, 20))
+    pk = story.structure.pk
+    days = {"from_day": "2027-05-12", "until_day": "2027-05-14", "words": "theatres closed"}
+    said = words(send(manager(story), "wish-dates", pk, days))
+    assert "The planner sees the wish for 12 May 2027 to 14 May 2027" in said
+    for name, key in (
+        ("visit", visit.pk),
+        ("visit-change-plan", visit.pk),
+        ("plan-visit", pk),
+        ("planning", None),
+    ):
+        said = words(send(story.planner, name, key))
+        assert "12 May 2027 to 14 May 2027" in said and "theatres closed" in said, name
+    form = words(send(story.planner, "plan-visit", pk)).replace(" ,", ",")
+    assert f"Open here already: visit {visit.number}, complete, 20 May 2027" in form
+    with time_machine.travel(datetime(2027, 5, 15, 12, 0, tzinfo=UTC), tick=False):
+        assert "theatres closed" not in words(send(story.planner, "planning", None))
+
+
 def test_a_structure_goes_out_of_use_and_comes_back(story) -> None:
     pk = story.structure.pk
     told_ = {"since": "2027-05-03", "until": "", "authority": "the owner's letter", "return_inspection": "on"}
