@@ -1,18 +1,19 @@
 """Something changed, out of use and back, wish dates, and the days allowed after an event."""
 
 from collections.abc import Callable
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from django import forms
 from django.contrib import messages
+from django.db.models import Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from inspections.actions import findings, owning
+from inspections.actions import owning
 from inspections.actions.findings import FindingRefused
 from inspections.allowances import Allowed, allowed_after, starter
 from inspections.forms.owning import AllowanceForm, EventForm, ReturnForm, SuspensionForm, WishForm
@@ -25,6 +26,7 @@ from inspections.models import (
     EventKind,
     EventWithdrawal,
     Suspension,
+    SuspensionEnd,
     Visit,
 )
 from inspections.standing_words import in_days
@@ -134,6 +136,27 @@ def _still_planned(place: Structure) -> str:
     )
 
 
+def _out_of_use(row: Suspension, today: date) -> str:
+    if row.since <= today:
+        return f"Out of use since {shown_day(row.since)}."
+    return f"It goes out of use on {shown_day(row.since)}. Until then its due dates run."
+
+
+def _returned(end: SuspensionEnd, place: Structure) -> str:
+    """Where another suspension reaches further, the structure is not back: two for the same days may be on record."""
+    said = f"The last day out of use is {shown_day(end.last_day)}."
+    others = Suspension.objects.with_end().filter(structure=place).exclude(pk=end.suspension_id)
+    longer = Q(ends_on__isnull=True) | Q(ends_on__gt=end.last_day)
+    other = others.filter(longer, since__lte=end.last_day + timedelta(days=1)).order_by("since", "pk").first()
+    if other is None:
+        return said
+    until = f"until {shown_day(other.ends_on)}" if other.ends_on else "until further notice"
+    return (
+        f"This one ends on {shown_day(end.last_day)}, but another keeps it out of use, from "
+        f"{shown_day(other.since)} {until}: return it from that one too."
+    )
+
+
 def _reported(event: Event, today: date) -> str:
     due = DueDate.objects.filter(event=event).first()
     if due is None:
@@ -160,8 +183,8 @@ def suspend(request: HttpRequest, pk: int) -> HttpResponse:
     return _sent(
         request,
         form,
-        lambda: findings.suspend(place, **form.cleaned_data, by=signed_in(request), at=at),
-        lambda row: f"Out of use since {shown_day(row.since)}.",
+        lambda: owning.take_out_of_use(place, **form.cleaned_data, by=signed_in(request), at=at),
+        lambda row: _out_of_use(row, _today(place, at)),
         place,
         page,
     )
@@ -184,7 +207,7 @@ def return_to_use(request: HttpRequest, pk: int) -> HttpResponse:
         request,
         form,
         lambda: owning.return_to_use(suspension, **form.cleaned_data, by=signed_in(request), at=at),
-        lambda row: f"The last day out of use is {shown_day(row.last_day)}.",
+        lambda row: _returned(row, place),
         place,
         page,
     )

@@ -213,6 +213,36 @@ def test_a_structure_goes_out_of_use_and_comes_back(story) -> None:
     assert send(manager(story), "return-to-use", suspension.pk, back).status_code == 403
 
 
+def test_a_structure_is_out_of_use_once_for_the_same_days(story) -> None:
+    """Of two, sent twice, a return would end one: the due dates would rest on, and nobody would know."""
+    pk = story.structure.pk
+    told_ = {"since": "2027-05-03", "until": "", "authority": "the owner's letter"}
+    send(story.planner, "suspend-structure", pk, told_)
+    for other in ({}, {"since": "2027-04-01", "until": "2027-05-03"}, {"since": "2028-01-01"}):
+        again = send(story.planner, "suspend-structure", pk, {**told_, **other})
+        assert again.status_code == 422
+        assert "out of use already, from 3 May 2027 until further notice" in words(again)
+    before = {**told_, "since": "2027-04-01", "until": "2027-05-02"}
+    assert send(story.planner, "suspend-structure", pk, before).status_code == 200
+    assert Suspension.objects.count() == 2
+
+
+def test_a_day_to_come_is_told_as_one_to_come(story) -> None:
+    told_ = {"since": "2027-06-03", "until": "", "authority": "the owner's letter"}
+    said = words(send(story.planner, "suspend-structure", story.structure.pk, told_))
+    assert "It goes out of use on 3 Jun 2027. Until then its due dates run." in said
+
+
+def test_a_return_says_where_another_suspension_reaches_further(story) -> None:
+    first, second = (f.SuspensionFactory(structure=story.structure, since=date(2027, 5, 3)) for _ in range(2))
+    back = {"last_day": "2027-05-08", "authority": "the owner"}
+    said = words(send(story.planner, "return-to-use", first.pk, back))
+    assert "another keeps it out of use, from 3 May 2027 until further notice" in said
+    assert "The last day out of use is 8 May 2027." in words(
+        send(story.planner, "return-to-use", second.pk, back)
+    )
+
+
 @pytest.mark.parametrize(
     ("name", "data", "sentence"),
     [
