@@ -4,6 +4,7 @@ What may follow what is ``rules.defects.ADMITS``; nothing here closes a defect b
 """
 
 from datetime import date, datetime
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
@@ -13,6 +14,7 @@ from inspections.defect_life import lives, standing_of
 from inspections.models import Defect, DefectStep, DefectStepKind, Reading, Visit, VisitState
 from inspections.rules.defects import ADMITS, Kind, State
 from sites import log
+from sites.actions.register import shown
 from sites.models import Person, VisitKind
 
 RETEST_OUTCOMES = ("within limit", "for information")
@@ -215,6 +217,20 @@ def _last_repair(defect: Defect) -> DefectStep:
     return repairs.order_by("-at", "-pk")[:1].get()
 
 
+def _refuse_the_same_again(defect: Defect, so_at: datetime, at: datetime, **told: Any) -> None:
+    """What is sent twice is kept once. Where the act takes its time from the clock, the last row alone can be the same.
+
+    Raises: FindingRefused
+    """
+    rows = DefectStep.objects.filter(defect=defect).order_by("-pk")
+    same = rows[:1] if so_at == at else rows.filter(at=so_at)
+    for row in same.select_related("by"):
+        if all(getattr(row, name) == value for name, value in told.items()):
+            day = row.recorded_at.astimezone(zone_of(defect)).date()
+            again = " Where it happened once more, say when." if so_at != at else ""
+            raise FindingRefused(f"That is on record already, recorded by {row.by} on {shown(day)}.{again}")
+
+
 def _record(
     defect: Defect,
     action: str,
@@ -229,6 +245,7 @@ def _record(
     **words: str,
 ) -> DefectStep:
     told = {name: text.strip() for name, text in words.items()}
+    _refuse_the_same_again(defect, so_at, at, kind=kind, reading=reading, visit=visit, until=until, **told)
     step = DefectStep.objects.create(
         defect=defect, kind=kind, at=so_at, by=by, recorded_at=at, reading=reading, visit=visit, until=until, **told
     )  # fmt: skip

@@ -251,3 +251,26 @@ def test_danger_is_told_to_somebody_and_somehow(story: told.Story, defect: Defec
     for to_whom, how in ((" ", "by telephone"), ("the caretaker", "")):
         with pytest.raises(FindingRefused, match="Say who was told, and how"):
             defects.tell(defect, to_whom=to_whom, how=how, told_at=FOUND, by=story.inspector, at=LATER)
+
+
+def test_what_is_sent_twice_is_kept_once(story: told.Story, defect: Defect) -> None:
+    done = {"done_by": "the roofer", "done_at": FOUND + DAY, "by": story.planner}
+    acts = (
+        lambda at: defects.tell(
+            defect, to_whom="the caretaker", how="by word", told_at=FOUND, by=story.inspector, at=at
+        ),
+        lambda at: defects.make_safe(defect, words="strap fitted", **done, at=at),
+        lambda at: defects.accept(
+            defect, accepted_by="the owner", until=LATER.date() + 2 * DAY, by=story.planner, at=at
+        ),
+        lambda at: defects.repair(defect, words="clamp renewed", **done, at=at),
+    )
+    for number, act in enumerate(acts, start=1):
+        act(LATER)
+        for again in (LATER, LATER + HOUR):
+            with pytest.raises(FindingRefused, match="on record already, recorded by"):
+                act(again)
+        assert defect.steps.count() == number
+    # The same done once more has its own time.
+    defects.repair(defect, words="clamp renewed", **{**done, "done_at": FOUND + 2 * DAY}, at=LATER)
+    assert defect.steps.count() == 5
