@@ -9,6 +9,7 @@ from inspections.actions.rules import RuleRefused, concerned
 from inspections.local_days import days_in_force
 from inspections.models import Dispensation, DispensationWithdrawal, IntervalRule
 from sites import log
+from sites.actions.register import shown
 from sites.locks import lock_firm
 from sites.models import Client, Person, Site, Structure
 
@@ -50,6 +51,14 @@ def dispense(
         interval=rule, client=client, site=site, structure=structure, until=until, document=document.strip(),
         given_by=given_by.strip(), given_on=given_on, words=words.strip(), by=by, recorded_at=at,
     )  # fmt: skip
+    same = Dispensation.objects.standing().filter(
+        interval=rule, client=client, site=site, structure=structure, until=until, document=row.document
+    )
+    if before := same.select_related("by").first():
+        # Of two, taking back one would leave the other to hold.
+        raise RuleRefused(
+            f"That is on record already: {before.document} allows it until {shown(until)}, recorded by {before.by}."
+        )
     there = reached(row)
     if not there:
         raise RuleRefused("The rule stands on nothing there. Check the place.")

@@ -134,6 +134,10 @@ def wish(
         raise FindingRefused("The last day lies before the first. Check the two.")
     if until_day < _today(structure, at):
         raise FindingRefused("Those days are over. Give days to come.")
+    Structure.objects.select_for_update(no_key=True).get(pk=structure.pk)
+    told = {"from_day": from_day, "until_day": until_day, "words": words.strip()}
+    if same := Wish.objects.filter(structure=structure, **told).select_related("by").first():
+        raise FindingRefused(f"These days are wished for already, by {same.by}. The planner sees them.")
     row = Wish.objects.create(
         structure=structure,
         from_day=from_day,

@@ -139,3 +139,15 @@ def test_a_proof_finds_a_row_whose_dispensation_was_taken_off(story, insurer) ->
     dispense(story, insurer)
     DueDate.objects.filter(governs=True).update(dispensation=None)
     assert len(list(proof.due_date_faults(at=AT))) == 1
+
+
+def test_sent_twice_it_is_kept_once_so_that_taking_it_back_ends_it(story, insurer) -> None:
+    row = dispense(story, insurer)
+    with (
+        nothing_saved(),
+        pytest.raises(RuleRefused, match="on record already: letter of 2 Apr 2027 allows it"),
+    ):
+        dispense(story, insurer)
+    dispense(story, insurer, structure=story.structure)
+    dispensations.withdraw(row, words="another policy", by=story.signatory, at=AT)
+    assert dispense(story, insurer).pk != row.pk

@@ -187,6 +187,11 @@ def test_a_wish_moves_no_due_date(story) -> None:
     )  # fmt: skip
     assert list(DueDate.objects.values_list("due", "why")) == before
     assert log.about(wished.identity).get().action == "dates wished for"
+    with nothing_saved(), pytest.raises(FindingRefused, match="wished for already"):
+        owning.wish(
+            story.structure, from_day=wished.from_day, until_day=wished.until_day, words=" theatres closed ",
+            by=story.planner, at=NOW,
+        )  # fmt: skip
 
 
 @pytest.mark.parametrize(("first", "last"), [((2027, 5, 28), (2027, 5, 24)), ((2027, 5, 1), (2027, 5, 9))])
