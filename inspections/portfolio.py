@@ -132,13 +132,17 @@ class Portfolio:
 
 
 class LastReport(NamedTuple):
-    """The newest issue of a structure's reports. has_file: whether it can be downloaded yet"""
+    """The newest issue of a structure's reports. has_file: whether it can be downloaded yet
+
+    withdrawn: nobody is to rely on it any longer
+    """
 
     pk: int
     number: int
     issue: int
     issued_at: datetime
     has_file: bool
+    withdrawn: bool
 
 
 @dataclass(slots=True)
@@ -304,11 +308,14 @@ def _owed(ids: Sequence[int], today: dict[int, date]) -> dict[int, list[Owed]]:
 
 def _reports(ids: Sequence[int]) -> dict[int, LastReport]:
     """The reports' app stands above this one; its rows are reached through the visit's own relation."""
-    columns = ("issues__pk", "issues__number", "issues__issue", "issues__issued_at", "issues__file__pk")
+    columns = (
+        "issues__pk", "issues__number", "issues__issue", "issues__issued_at", "issues__file__pk",
+        "issues__withdrawal__pk",
+    )  # fmt: skip
     rows: Any = Visit.objects.filter(issues__pk__in=ids).order_by().values_list(*columns)
     return {
-        pk: LastReport(pk, number, issue, at, file is not None)
-        for pk, number, issue, at, file in rows
+        pk: LastReport(pk, number, issue, at, file is not None, withdrawn is not None)
+        for pk, number, issue, at, file, withdrawn in rows
         if pk in ids
     }
 

@@ -145,6 +145,7 @@ class Issued(NamedTuple):
     pk: int
     number: int
     issue: int
+    withdrawn: bool
 
 
 @dataclass(slots=True)
@@ -167,8 +168,10 @@ def history(structure: Structure, zone: ZoneInfo, start: int, stop: int) -> list
     ids = [visit.pk for visit in visits]
     # The reports' app stands above this one; its rows are reached through the visit's own relation.
     reports = Visit.objects.filter(pk__in=ids, issues__isnull=False).order_by("issues__issue")
-    for pk, *issue in reports.values_list("pk", "issues__pk", "issues__number", "issues__issue"):
-        next(row for row in found if row.visit.pk == pk).issues.append(Issued(*issue))
+    columns = ("pk", "issues__pk", "issues__number", "issues__issue", "issues__withdrawal__pk")
+    for pk, issue, number, edition, withdrawal in reports.values_list(*columns):
+        past = next(row for row in found if row.visit.pk == pk)
+        past.issues.append(Issued(issue, number, edition, withdrawal is not None))
     _count_points(structure, found)
     looked = looking.of_visits(visits)
     for row in found:

@@ -74,6 +74,7 @@ class BuildingsTable(tables.Table):
                 ("Report", "report__number"),
                 ("Issue", "report__issue"),
                 ("Issued at", "report__issued_at"),
+                ("Report withdrawn", "report__withdrawn"),
             ),
         }
 
@@ -168,6 +169,11 @@ class BuildingsTable(tables.Table):
         name = f"Report {issue.number}, issue {issue.issue}"
         issued = day(day_of_moment(issue.issued_at, _zone(record)))
         page = reverse("report", args=[issue.pk])
+        if issue.withdrawn:
+            return format_html(
+                '{}<span class="second"><a href="{}">{}</a>, {}: not to be relied on</span>',
+                state("withdrawn", "withdrawn", "report"), page, name, issued,
+            )  # fmt: skip
         if not issue.has_file:
             return format_html(
                 '<a href="{}">{}</a><span class="second">{}, file being made</span>', page, name, issued

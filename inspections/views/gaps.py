@@ -77,10 +77,12 @@ def none_required(request: HttpRequest, pk: int) -> HttpResponse:
     last = NoneRequired.objects.latest_of(structure.pk).select_related("by").first()
     stands = last is not None and last.stands
     sent = request.POST if request.method == "POST" else None
-    form = WhyForm(sent) if stands else NoneRequiredForm(sent)
+    # The form says which of the two it is: sent twice, the first would be taken back by the second.
+    taken_back = stands if sent is None else sent.get("act", "take back" if stands else "") == "take back"
+    form = WhyForm(sent) if taken_back else NoneRequiredForm(sent)
     if request.method == "POST" and form.is_valid():
         try:
-            if stands:
+            if taken_back:
                 acts.required_after_all(structure, **form.cleaned_data, by=person, at=at)
             else:
                 acts.none_required(structure, **form.cleaned_data, by=person, at=at)
@@ -88,11 +90,11 @@ def none_required(request: HttpRequest, pk: int) -> HttpResponse:
             form.add_error("words", str(refused))
         else:
             messages.success(
-                request, "Taken back: it is to be completed." if stands else "Recorded, with your reason."
+                request, "Taken back: it is to be completed." if taken_back else "Recorded, with your reason."
             )
             return redirect("structure", pk=pk)
     shown = {
-        "form": form, "structure": structure, "site": structure.site, "last": last, "stands": stands,
+        "form": form, "structure": structure, "site": structure.site, "last": last, "stands": taken_back,
         "today": structure.site.day_at(at),
     }  # fmt: skip
     return render(request, "inspections/none_required.html", shown, status=REFUSED if form.is_bound else 200)

@@ -94,11 +94,16 @@ class DefectPage:
         return [Fixing(step, day(step.recorded_at) > day(step.at)) for step in self.life.steps]
 
     @cached_property
-    def issues(self) -> list[tuple[int, int, int]]:
-        """Reports of the visit that found it: key, number, issue. They belong to the app above this one."""
+    def issues(self) -> list[tuple[int, int, int, int | None]]:
+        """Reports of the visit that found it: key, number, issue, and the key of a withdrawal.
+
+        They belong to the app above this one.
+        """
         rows = Visit.objects.filter(pk=self.defect.visit_id, issues__file__isnull=False)
         return list(
-            rows.order_by("issues__issue").values_list("issues__pk", "issues__number", "issues__issue")
+            rows.order_by("issues__issue").values_list(
+                "issues__pk", "issues__number", "issues__issue", "issues__withdrawal__pk"
+            )
         )
 
     @cached_property

@@ -132,6 +132,12 @@ class VisitPage:
         return next((step for step, before in pairwise(steps) if before.state == VisitState.IN_REVIEW), None)
 
     @cached_property
+    def report_withdrawn(self) -> bool:
+        """Whether nobody is to rely on the newest issue of its report. Issues belong to the app above this one."""
+        issues = Visit.objects.filter(pk=self.visit.pk, issues__isnull=False).order_by("-issues__issue")
+        return next(iter(issues.values_list("issues__withdrawal__pk", flat=True)[:1]), None) is not None
+
+    @cached_property
     def why_amended(self) -> str:
         """What is wrong with the report, in the words of whoever opened the amendment."""
         steps = self.visit.steps.filter(state=VisitState.AMENDING).order_by("-recorded_at", "-pk")

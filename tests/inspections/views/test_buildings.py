@@ -12,7 +12,7 @@ from django.urls import reverse
 
 from inspections import portfolio
 from inspections.models import Urgency, VisitState
-from reports.models import Issue, IssueFile
+from reports.models import Issue, IssueFile, IssueWithdrawal
 from sites.models import Person, Role, Structure, VisitKind
 from tests import factories as make
 from tests.inspections.views.places_record import NOON, TODAY, Record, member, owe, record
@@ -185,6 +185,33 @@ def test_the_last_report_can_be_downloaded_once_its_file_is_attached(known: Reco
     IssueFile.objects.create(issue=issue, sha256="1" * 64, size=1, recorded_at=ENDED)
     html = row_of(page(manager(known)), "St Elfrida")
     assert reverse("report-file", args=[issue.pk]) in html
+
+
+def test_a_report_that_was_withdrawn_is_offered_to_nobody_as_the_last_one(known: Record) -> None:
+    visit = known.church.visits.get(state=VisitState.ISSUED)
+    issue = Issue.objects.create(
+        firm=known.firm, visit=visit, number=7, issued_at=ENDED, authorised_by=make.PersonFactory(), paper="A4",
+        facts="{}", facts_sha256="0" * 64, recorded_at=ENDED,
+    )  # fmt: skip
+    IssueFile.objects.create(issue=issue, sha256="1" * 64, size=1, recorded_at=ENDED)
+    person = manager(known)
+    places = (reverse("structure", args=[known.church.pk]), reverse("visit", args=[visit.pk]))
+    browser = Browser()
+    browser.force_login(person)
+
+    def shown() -> list[str]:
+        pages = [browser.get(place).content.decode() for place in places]
+        return [words(row_of(page(person), "St Elfrida")), *map(words, pages)]
+
+    assert not any("relied on" in said or "rely on it" in said for said in shown())
+    IssueWithdrawal.objects.create(
+        issue=issue, reason="wrong church", by=make.PersonFactory(), recorded_at=ENDED
+    )
+    listed, structure, of_visit = shown()
+    assert "withdrawn" in listed and "not to be relied on" in listed
+    assert reverse("report-file", args=[issue.pk]) not in page(person)
+    assert "report 7, issue 1, withdrawn: not to be relied on" in structure
+    assert "has been withdrawn, so nobody is to rely on it" in of_visit
 
 
 def test_it_is_narrowed_by_text_client_and_open_defects(known: Record) -> None:

@@ -106,6 +106,22 @@ def test_recorded_that_none_is_required_it_leaves_the_list_and_its_page_says_why
     assert NoneRequired.objects.count() == 2
 
 
+def test_sent_twice_it_is_not_taken_back(story) -> None:
+    client = as_(story.signatory)
+    url = reverse("none-required", args=[shelter().pk])
+    sent = {"since": "2027-05-01", "words": WHY, "act": "record"}
+    assert 'name="act" value="record"' in client.get(url).content.decode()
+    assert client.post(url, sent).status_code == 302
+    again = client.post(url, sent)
+    assert again.status_code == 422 and "That is on record already." in again.content.decode()
+    assert 'name="act" value="take back"' in client.get(url).content.decode()
+    back = {"words": "a mast was set up", "act": "take back"}
+    assert client.post(url, back).status_code == 302
+    again = client.post(url, back)
+    assert again.status_code == 422 and "Nothing on record says" in again.content.decode()
+    assert NoneRequired.objects.count() == 2
+
+
 def test_want_of_money_is_no_reason_and_what_was_typed_stays(story) -> None:
     client = as_(story.signatory)
     client.get(reverse("gaps"))
