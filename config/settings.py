@@ -82,8 +82,8 @@ MIDDLEWARE = [
     "sites.signing.middleware.SessionAge",
     "sites.dead_ends.SignInFirst",
     "sites.signing.middleware.SecondFactorFirst",
-    "sites.dead_ends.NoBlankPage",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "sites.dead_ends.NoBlankPage",  # innermost: its page gets what every page gets
 ]
 
 ROOT_URLCONF = "config.urls"
