@@ -8,7 +8,7 @@ from typing import Any
 from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.urls import reverse
 
-from inspections.due_list import OPEN_VISIT, running, without_visit
+from inspections.due_list import OPEN_VISIT, overdue, running, without_visit
 from inspections.local_days import days_in_force
 from inspections.models import DueDate, Visit, VisitPerson, VisitState, VisitStep
 from inspections.rules.due_dates.standing import DUE_SOON_DAYS
@@ -18,6 +18,7 @@ from sites.models import Person, Role
 from sites.templatetags.downlead import day
 
 MOST = 7
+RULES_A_STRUCTURE = 6  # so many rows are looked through for each structure that is shown
 
 Held = tuple[int, str]
 """A firm and a role held in it."""
@@ -43,7 +44,7 @@ class Step:
 def steps(
     person: Person, held: Collection[Held], owed: QuerySet[DueDate], at: datetime, *, on: date
 ) -> list[Step]:
-    """What waits for somebody in these roles, in two queries: visits that wait for them, then what nobody has planned.
+    """What waits for somebody in these roles, in three queries: visits that wait, then what nobody has planned.
 
     held: (firm, role) of those in force
     owed: obligations ``with_today`` of the sites the person sees
@@ -91,12 +92,17 @@ def _visit_step(visit: Any) -> Step:
 
 
 def _unplanned(owed: QuerySet[DueDate], at: datetime) -> list[Owed]:
-    """The governing obligations that no visit is planned for, due by 60 days from now."""
+    """What no visit is planned for, one a structure: the longest overdue, else what governs within 60 days.
+
+    What governs is the earliest due day, which may be in grace while another is overdue.
+    """
     until = days_in_force(at)[-1] + timedelta(days=DUE_SOON_DAYS)
-    rows = without_visit(running(owed).filter(governs=True, due__lte=until)).select_related(
-        "structure", "site"
-    )
-    return [owed_on(row.site.day_at(at), row) for row in rows[:MOST]]
+    governing = running(owed).filter(governs=True, due__lte=until)
+    found: dict[int, Owed] = {}
+    for rows in (overdue(owed, at).order_by("due", "pk"), governing.order_by("due", "pk")):
+        for row in without_visit(rows).select_related("structure", "site")[: MOST * RULES_A_STRUCTURE]:
+            found.setdefault(row.structure_id, owed_on(row.site.day_at(at), row))
+    return list(found.values())[:MOST]
 
 
 def _due_step(owed: Owed, plans_in: Collection[int]) -> Step:

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from functools import partial
 from typing import Any
 
-from django.db.models import Count, F, IntegerField, OuterRef, Q, QuerySet, Subquery, Value
+from django.db.models import Case, Count, F, IntegerField, OuterRef, Q, QuerySet, Subquery, Value, When
 from django.db.models.functions import Coalesce
 
 from inspections.local_days import local_day
@@ -61,7 +61,7 @@ def _page_of_sites(sites: QuerySet[Site], start: int, stop: int, *, at: datetime
 
 @dataclass(frozen=True, slots=True)
 class StructureRow:
-    """owed: what governs, else what would if it ran; None where nothing was ever asked"""
+    """owed: the longest overdue, else what governs, else what would if it ran; None where nothing was ever asked"""
 
     structure: Structure
     points: int
@@ -71,22 +71,32 @@ class StructureRow:
 
 
 def paged_structures(site: Site, today: date) -> SortedInPages:
-    """Structures of a site, the earliest due first and those that owe nothing last."""
+    """Structures of a site by the day that each shows, those that owe nothing last."""
     rows = _structures_with_figures(Structure.objects.filter(site=site), today)
     usual = rows.order_by(F("next_due").asc(nulls_last=True), "name", "pk")
     return SortedInPages(usual, partial(_page_of_structures, today=today))
 
 
 def _structures_with_figures(structures: QuerySet[Structure], today: date) -> QuerySet[Any]:
-    """Adds ``point_count``, ``next_due`` (what governs), and of what is owed and of the last visit id and columns."""
+    """Adds ``point_count``, ``next_due`` (None while nothing runs), and of what is owed and the last visit the columns.
+
+    What is overdue stands before what governs: the earliest due day may be in grace.
+    """
     asked = DueDate.objects.filter(structure=OuterRef("pk"))
-    owed = asked.order_by("-governs", "due", "pk")
+    runs = Q(applies_until__isnull=True) | Q(applies_until__gte=today)
+    late = asked.filter(runs, suspended=False, grace_until__lt=today)
+    is_late = When(runs, suspended=False, grace_until__lt=today, then=Value(0))
+    owed = asked.annotate(later=Case(is_late, default=Value(1), output_field=IntegerField()))
+    owed = owed.order_by("later", Case(When(later=0, then="due")), "-governs", "due", "pk")
     done = Visit.objects.filter(structure=OuterRef("pk"), on_site_until__isnull=False)
     last = done.order_by("-on_site_until", "-pk")
     points = TestPoint.objects.filter(structure=OuterRef("pk")).standing_on(today)
     return structures.annotate(
         point_count=number_of(points, "structure"),
-        next_due=Subquery(asked.filter(governs=True).values("due")[:1]),
+        next_due=Coalesce(
+            Subquery(late.order_by("due", "pk").values("due")[:1]),
+            Subquery(asked.filter(governs=True).values("due")[:1]),
+        ),
         owed_id=Subquery(owed.values("pk")[:1]),
         owed_demand=Subquery(owed.values("demand")[:1]),
         owed_author=Subquery(owed.values("author")[:1]),

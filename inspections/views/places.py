@@ -192,6 +192,7 @@ def _rules(place: Structure, found: list[Owed], at: datetime, today: date) -> di
     return {
         "rules": RulesTable(found, wall=bars) if found else None,
         "governing": governing,
+        "late": _late_beside(governing, found),
         "beyond": next((owed for owed in found if owed.runs and owed.row.dispensation_id is None), None),
         "owed": found,
         "silent": rule_wall.silent(place, found, today),
@@ -199,6 +200,13 @@ def _rules(place: Structure, found: list[Owed], at: datetime, today: date) -> di
         "none_required": NoneRequired.objects.latest_of(place.pk).select_related("by").first(),
         "today": today,
     }
+
+
+def _late_beside(governing: Owed | None, found: list[Owed]) -> Owed | None:
+    """The longest overdue where what governs is not: the earliest due day may be in grace, or allowed longer."""
+    if governing is None or governing.state == "overdue":
+        return None
+    return next((owed for owed in found if owed.state == "overdue"), None)
 
 
 def _history(request: HttpRequest, place: Structure, zone: ZoneInfo) -> dict[str, Any]:

@@ -359,3 +359,22 @@ def test_it_takes_the_same_queries_for_one_row_and_for_many() -> None:
         make.EventFactory(structure=known.church)
         make.DefectFactory(visit=visit, point=point)
     assert [queries(person, *address) for address in addresses] == before
+
+
+def test_what_is_overdue_is_never_hidden_by_an_earlier_day_that_is_in_grace() -> None:
+    """The insurer's day is the earliest, with 60 days of grace; the licence gives none and is overdue."""
+    known = record()
+    vestry = make.StructureFactory(site=known.site, name="Vestry")
+    owe(vestry, -10, grace=60, author="A Patient Insurer")
+    owe(vestry, -4, governs=False, author="A Strict Licence")
+    owe(vestry, -6, governs=False, author="A Stricter Licence")
+    person = member(known.firm)
+    html = page(person, "structure", vestry.pk)
+    note = words(html.partition('<div class="note is-act">')[2].partition("</div>")[0])
+    assert note.strip().startswith("6 days overdue") and "asked for by A Stricter Licence" in note
+    assert "The earliest due day is 7 May 2027 , asked for by A Patient Insurer: in grace until" in note
+    listed = page(person, "site", known.site.pk)
+    row = next(words(row) for row in listed.split('<tr role="row"') if "Vestry" in row)
+    assert "6 days overdue 11 May 2027 Complete A Stricter Licence" in row
+    steps = words(page(person, "due").partition('<ol class="next"')[2].partition("</ol>")[0])
+    assert "6 days overdue Vestry" in steps and "in grace" not in steps.partition("Vestry")[0][-40:]
