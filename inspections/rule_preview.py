@@ -10,6 +10,7 @@ from inspections.actions import due
 from inspections.actions.due import Adopted
 from inspections.actions.rules import Rule, require_last_day, siblings, stands_on
 from inspections.models import DueDate, IntervalRule
+from inspections.standing_words import standing_of
 from sites.models import Structure
 
 MOST_RECKONED = 2000
@@ -27,11 +28,16 @@ class Change(NamedTuple):
 
 @dataclass(slots=True)
 class Effect:
-    """on: the day asked about; left_out: how many structures were too many to reckon here"""
+    """on: the day asked about; left_out: how many structures were too many to reckon here
+
+    overdue_before, overdue_after: how many obligations are overdue on that day without the act, and with it
+    """
 
     on: date
     reckoned: int = 0
     left_out: int = 0
+    overdue_before: int = 0
+    overdue_after: int = 0
     earlier: list[Change] = field(default_factory=list)
     later: list[Change] = field(default_factory=list)
     begun: list[Change] = field(default_factory=list)
@@ -64,6 +70,14 @@ class Effect:
         keep = f"{_structures(kept)} {'keeps its' if kept == 1 else 'keep their'} date"
         return f"{', '.join(told)}; {keep}." if told else f"No date changes: {keep}."
 
+    @property
+    def overdue_words(self) -> str:
+        """4 obligations overdue instead of 5; empty where as many are. A date may stay while another author's goes."""
+        if self.overdue_before == self.overdue_after:
+            return ""
+        what = "obligation" if self.overdue_after == 1 else "obligations"
+        return f"{self.overdue_after} {what} overdue on that day instead of {self.overdue_before}."
+
 
 def of_adopting(
     edition: Rule, adopted_from: date, *, at: datetime, adopted_until: date | None = None
@@ -95,15 +109,27 @@ def _effect(editions: list[Rule], supposing: Mapping[int, Adopted], on: date, at
     found.reckoned = len(ids)
     waiting = iter(ids)
     while chunk := list(islice(waiting, CHUNK)):
-        before = _governing(due.reckon(chunk, at=at, on=on))
-        after = _governing(due.reckon(chunk, at=at, on=on, supposing=supposing))
+        without, with_it = (
+            [row for rows in reckoned for row in rows]
+            for reckoned in (
+                due.reckon(chunk, at=at, on=on),
+                due.reckon(chunk, at=at, on=on, supposing=supposing),
+            )
+        )
+        found.overdue_before += _overdue(without, on)
+        found.overdue_after += _overdue(with_it, on)
+        before, after = _governing(without), _governing(with_it)
         for structure in Structure.objects.filter(pk__in=chunk).select_related("site__client"):
             _sort(found, Change(structure, before.get(structure.pk), after.get(structure.pk)))
     return found
 
 
-def _governing(reckoned: Iterable[list[DueDate]]) -> dict[int, date]:
-    return {row.structure_id: row.due for rows in reckoned for row in rows if row.governs}
+def _governing(rows: Iterable[DueDate]) -> dict[int, date]:
+    return {row.structure_id: row.due for row in rows if row.governs}
+
+
+def _overdue(rows: Iterable[DueDate], on: date) -> int:
+    return sum(standing_of(row, on).state == "overdue" for row in rows)
 
 
 def _sort(found: Effect, change: Change) -> None:

@@ -71,6 +71,17 @@ def test_ending_the_only_rule_leaves_nothing_owed(story) -> None:
     assert found.words.startswith("3 structures owe nothing any more")
 
 
+def test_what_is_overdue_and_would_fall_away_is_told_though_the_date_stays(story) -> None:
+    """Two authors ask for the same day; ending the one moves no date, but one of two breaches leaves the list."""
+    twin = everywhere(story, author_name="The licence")
+    rules.adopt(twin, adopted_from=date(2026, 1, 1), by=story.signatory, at=AT)
+    on = date(2028, 5, 10)  # a week after both are due
+    found = rule_preview.of_ending(twin, on, at=datetime(2028, 5, 10, 12, 0, tzinfo=UTC))
+    assert found.words.startswith("No date changes")
+    assert (found.overdue_before, found.overdue_after) == (6, 3)  # of three structures
+    assert found.overdue_words == "3 obligations overdue on that day instead of 6."
+
+
 def test_too_many_to_reckon_are_counted_and_said(story, monkeypatch) -> None:
     monkeypatch.setattr(rule_preview, "MOST_RECKONED", 1)
     found = rule_preview.of_adopting(everywhere(story, months=6), AT.date(), at=AT)
