@@ -9,7 +9,7 @@ from django.db.models import Max, Q
 
 from inspections.actions.booking import NotBookable
 from inspections.asked_days import Choice
-from inspections.forms.times import LocalDay, shown_day
+from inspections.forms.times import LocalDay, require_soon_enough, shown_day
 from inspections.models import Instrument, MoveReason, Visit
 from inspections.workload import NEEDED
 from sites.forms.filters import FilterForm
@@ -78,9 +78,16 @@ class MoveForm(BookedAnywayMixin, ReasonForm):
     )
     field_order = ("planned_on", "reason", "words", "anyway")
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, today: date | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.ask_anyway_where_sent()
+        self.today = today
+
+    def clean_planned_on(self) -> date:
+        day: date = self.cleaned_data["planned_on"]
+        if self.today is not None:
+            require_soon_enough(day, self.today)
+        return day
 
 
 class CancelForm(ReasonForm):

@@ -23,6 +23,31 @@ MOMENT_FORMATS = (
 )
 
 
+# Further from the day that it belongs to, a day is taken for a slip of the year or the month.
+FAR = timedelta(days=92)
+PLANNED_AHEAD_YEARS = 5
+
+
+def require_near(day: date, belongs_to: date, called: str, otherwise: str) -> None:
+    """called: what that day is; otherwise: what to do where the day is right all the same. Raises: ValidationError"""
+    off = day - belongs_to
+    if abs(off) > FAR:
+        way = "after" if off > timedelta() else "before"
+        raise ValidationError(
+            f"{shown_day(day)} lies {abs(off.days):,} days {way} {shown_day(belongs_to)}, {called}. Check the year and "
+            f"the month. {otherwise}"
+        )
+
+
+def require_soon_enough(day: date, today: date) -> None:
+    """A visit is planned at most so many years ahead. Raises: ValidationError"""
+    if day.year > today.year + PLANNED_AHEAD_YEARS:
+        raise ValidationError(
+            f"{shown_day(day)} lies more than {PLANNED_AHEAD_YEARS} years ahead. Check the year; a visit is planned "
+            "nearer to its day."
+        )
+
+
 class LocalDay(forms.DateField):
     """A day at the site, as 2027-03-12 or 12 Mar 2027; 03/12/2027 means two days and is refused."""
 

@@ -1,13 +1,13 @@
 """The acts of a visit's life, as forms."""
 
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from django import forms
 
 from inspections.actions.visits import Conditions
 from inspections.forms.planning import BookedAnywayMixin, offer
-from inspections.forms.times import LocalDay, LocalMoment, moments_at
+from inspections.forms.times import LocalDay, LocalMoment, moments_at, require_near, require_soon_enough
 from inspections.models import NOT_TAKEN, Instrument, Reason, Urgency, Visit, VisitState
 from sites.forms.plain import PlainForm
 from sites.models import Person, Structure, TestPoint, VisitKind
@@ -45,6 +45,16 @@ class StartForm(PlainForm):
     def __init__(self, *args: Any, visit: Visit, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         moments_at(self, visit.structure.site.time_zone, ["arrived_at"])
+        self.visit = visit
+
+    def clean_arrived_at(self) -> datetime:
+        """What was begun cannot be begun anew, so a slip is asked about before."""
+        arrived: datetime = self.cleaned_data["arrived_at"]
+        require_near(
+            self.visit.structure.site.day_at(arrived), self.visit.planned_on, "the day the visit is planned for",
+            "Where it is right, the plan is moved to that day first.",
+        )  # fmt: skip
+        return arrived
 
 
 class ConditionsForm(PlainForm):
@@ -230,6 +240,12 @@ class PlanForm(BookedAnywayMixin, PlainForm):
         offer(self.fields["instruments"], structure.site.client.firm, today)
         self.ask_anyway_where_sent()
         self.planned = Visit.objects.filter(structure=structure, state=VisitState.PLANNED)
+        self.today = today
+
+    def clean_planned_on(self) -> date:
+        day: date = self.cleaned_data["planned_on"]
+        require_soon_enough(day, self.today)
+        return day
 
     def clean(self) -> dict[str, Any]:
         """The same sent twice, as after going back, is not planned twice."""

@@ -94,7 +94,8 @@ def move(request: HttpRequest, pk: int) -> HttpResponse:
     at = timezone.now()
     visit = _asked(request, pk, at)
     done = "Visit {number} is planned for {day} now. What is due stays due as it was."
-    return _act(request, visit, at, MoveForm(request.POST), planning.move, done)
+    form = MoveForm(request.POST, today=visit.structure.site.day_at(at))
+    return _act(request, visit, at, form, planning.move, done)
 
 
 @require_POST

@@ -65,6 +65,32 @@ def test_it_refuses_an_arrival_that_cannot_be_and_keeps_the_text(
     assert visit.state == VisitState.PLANNED
 
 
+def test_an_arrival_far_from_the_planned_day_is_asked_about(here: Scene, inspector: Client) -> None:
+    """A slip of the year would date the whole visit, and what was begun cannot be begun anew."""
+    visit = here.planned()
+    status, html = post(inspector, "visit-start", visit, **{"start-arrived_at": "2026-05-03T10:00"})
+    assert status == 422
+    assert "3 May 2026 lies 365 days before 3 May 2027, the day the visit is planned for." in html
+    assert "2026-05-03T10:00" in html
+    visit.refresh_from_db()
+    assert visit.state == VisitState.PLANNED
+    status, _ = post(inspector, "visit-start", visit, **{"start-arrived_at": "2027-02-02T10:00"})  # 90 days
+    assert status == 302
+
+
+def test_a_visit_is_planned_at_most_five_years_ahead(here: Scene) -> None:
+    visit = here.planned()
+    planner = client_of(here, Role.PLANNER)
+    told = {"move-planned_on": "2072-05-03", "move-reason": "weather", "move-words": ""}
+    status, html = post(planner, "visit-move", visit, **told)
+    assert status == 422 and "3 May 2072 lies more than 5 years ahead. Check the year" in html
+    person = here.people[Role.INSPECTOR].pk
+    new = {"kind": "complete", "purpose": "yearly", "planned_on": "2033-01-01", "inspectors": person}
+    answer = planner.post(reverse("plan-visit", args=[here.structure.pk]), new)
+    assert answer.status_code == 422 and "lies more than 5 years ahead" in answer.content.decode()
+    assert Visit.objects.count() == 1
+
+
 def test_it_says_that_somebody_was_quicker(here: Scene, inspector: Client) -> None:
     visit = here.on_site()
     status, html = post(inspector, "visit-start", visit, **{"start-arrived_at": "2027-05-03T10:00"})
