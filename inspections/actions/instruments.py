@@ -1,7 +1,7 @@
 """The life of instruments: calibrated, a calibration corrected or withdrawn, retired."""
 
 from dataclasses import asdict, dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.db import transaction
@@ -16,9 +16,14 @@ from inspections.models import (
     Tolerance,
 )
 from sites import log
+from sites.actions.register import shown
 from sites.models import Person
 from sites.models.media import Media
 from sites.uploads import Taken
+
+# Common practice is a year or two; no published source.
+LONGEST_TERM_YEARS = 10
+LONGEST_TERM = timedelta(days=366 * LONGEST_TERM_YEARS)
 
 
 class InstrumentRefused(Exception):
@@ -152,14 +157,30 @@ def _file_of(calibration: Calibration) -> Taken | None:
     return Taken(kept.name, Media(kept.media), kept.sha256, kept.size) if kept else None
 
 
+def term_fault(calibrated_on: date, valid_until: date) -> str:
+    """Why a calibration cannot hold from the one day to the other; "" where it can.
+
+    Longer than LONGEST_TERM is taken for a slip of the year: for all of it no reading would be told as taken out of
+    calibration.
+    """
+    if valid_until < calibrated_on:
+        return "A calibration cannot end before the day it was made."
+    if valid_until - calibrated_on > LONGEST_TERM:
+        return (
+            f"{shown(calibrated_on)} to {shown(valid_until)} is more than {LONGEST_TERM_YEARS} years. Check both years "
+            "on the certificate."
+        )
+    return ""
+
+
 def _require_days(stated: Certificate, at: datetime) -> None:
     # An instrument stands at no site, and where it was calibrated may be a day ahead.
     if stated.calibrated_on > days_in_force(at)[-1]:
         raise InstrumentRefused(
             "That day lies in the future. Look at the certificate again.", "calibrated_on"
         )
-    if stated.valid_until < stated.calibrated_on:
-        raise InstrumentRefused("A calibration cannot end before the day it was made.", "valid_until")
+    if fault := term_fault(stated.calibrated_on, stated.valid_until):
+        raise InstrumentRefused(fault, "valid_until")
 
 
 def _keep(

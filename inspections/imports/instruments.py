@@ -8,6 +8,7 @@ from typing import Any
 from django.db import transaction
 from django.db.models import Prefetch
 
+from inspections.actions.instruments import term_fault
 from inspections.imports import cells
 from inspections.imports.cells import Shown
 from inspections.models import Calibration, Instrument, InstrumentRange
@@ -128,8 +129,8 @@ class Instruments(Importer):
         if not _together(row, CALIBRATION, faults):
             return any(row[column] is not None or column in row.bad for column in CALIBRATION)
         new = Calibration(instrument=instrument, recorded_at=at, **{name: row[name] for name in CALIBRATION})
-        if new.valid_until < new.calibrated_on:
-            faults.add(row.line, "valid_until", "A calibration cannot end before the day it was made.")
+        if fault := term_fault(new.calibrated_on, new.valid_until):
+            faults.add(row.line, "valid_until", fault)
             return True
         old, line = self._calibrations.setdefault((instrument.serial, new.certificate), (new, row.line))
         if (old.calibrated_on, old.valid_until) != (new.calibrated_on, new.valid_until):

@@ -115,6 +115,8 @@ def test_a_withdrawn_certificate_counts_no_more_and_may_be_recorded_again(
     [
         ((date(2027, 1, 6), date(2028, 1, 6)), "calibrated_on"),  # two days after the act: nowhere yet
         ((date(2026, 5, 2), date(2026, 5, 1)), "valid_until"),
+        ((date(2026, 5, 2), date(2072, 5, 1)), "valid_until"),  # 2027 mistyped
+        ((date(1926, 5, 2), date(2027, 5, 1)), "valid_until"),
     ],
 )
 def test_days_that_cannot_be_are_refused_beside_their_field(

@@ -93,6 +93,7 @@ def test_it_names_a_contradiction_with_the_record(row: str, words: str) -> None:
         ("9,meter,25 V,0.01 mΩ,0.5,2,,,", "is not a unit of resistance"),
         ("9,meter,25 mΩ,0.01 mΩ,-0.5,2,,,", "The percentage -0.5 is out of range"),
         ("9,meter,,,,,55,2028-01-10,2027-01-09", "A calibration cannot end before the day it was made."),
+        ("9,meter,,,,,55,2026-01-10,2072-01-09", "10 Jan 2026 to 9 Jan 2072 is more than 10 years."),
         ("9,=meter,25 mΩ,0.01 mΩ,0.5,2,,,", "begins like a formula"),
     ],
 )
