@@ -16,6 +16,7 @@ from inspections.rules.defects import ADMITS, Kind, State
 from sites import log
 from sites.actions.register import shown
 from sites.models import Person, VisitKind
+from sites.reach import too_long
 
 RETEST_OUTCOMES = ("within limit", "for information")
 WHY_NOT = {
@@ -140,6 +141,8 @@ def accept(
     defect = _admitting(defect, Kind.ACCEPTED, at, at)
     if until < at.astimezone(zone_of(defect)).date():
         raise FindingRefused("That day has passed. An acceptance holds from today on, until a day to come.")
+    if fault := too_long(at.astimezone(zone_of(defect)).date(), until):
+        raise FindingRefused(fault)
     return _record(
         defect, "defect accepted", DefectStepKind.ACCEPTED, so_at=at, by=by, at=at,
         who=accepted_by, until=until, document=document, words=words,

@@ -12,6 +12,7 @@ from sites import log
 from sites.actions.register import shown
 from sites.locks import lock_firm
 from sites.models import Client, Person, Site, Structure
+from sites.reach import too_long
 
 
 @transaction.atomic
@@ -45,6 +46,8 @@ def dispense(
         raise RuleRefused("The day it was given lies in the future. Record it once it has been given.")
     if until < given_on:
         raise RuleRefused("It ends before it was given. Check both days.")
+    if fault := too_long(given_on, until):
+        raise RuleRefused(fault)
     if sum(place is not None for place in (client, site, structure)) > 1:
         raise RuleRefused("Name a client, a site or a structure, the narrowest that it holds for.")
     row = Dispensation(

@@ -1,7 +1,7 @@
 """The life of instruments: calibrated, a calibration corrected or withdrawn, retired."""
 
 from dataclasses import asdict, dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import Any
 
 from django.db import transaction
@@ -19,11 +19,8 @@ from sites import log
 from sites.actions.register import shown
 from sites.models import Person
 from sites.models.media import Media
+from sites.reach import LONGEST_YEARS, too_long
 from sites.uploads import Taken
-
-# Common practice is a year or two; no published source.
-LONGEST_TERM_YEARS = 10
-LONGEST_TERM = timedelta(days=366 * LONGEST_TERM_YEARS)
 
 
 class InstrumentRefused(Exception):
@@ -160,15 +157,15 @@ def _file_of(calibration: Calibration) -> Taken | None:
 def term_fault(calibrated_on: date, valid_until: date) -> str:
     """Why a calibration cannot hold from the one day to the other; "" where it can.
 
-    Longer than LONGEST_TERM is taken for a slip of the year: for all of it no reading would be told as taken out of
-    calibration.
+    Longer than ten years (common practice is one or two, no published source) is taken for a slip of the year: for all
+    of it no reading would be told as taken out of calibration.
     """
     if valid_until < calibrated_on:
         return "A calibration cannot end before the day it was made."
-    if valid_until - calibrated_on > LONGEST_TERM:
+    if too_long(calibrated_on, valid_until):
         return (
-            f"{shown(calibrated_on)} to {shown(valid_until)} is more than {LONGEST_TERM_YEARS} years. Check both years "
-            "on the certificate."
+            f"{shown(calibrated_on)} to {shown(valid_until)} is more than {LONGEST_YEARS} years. Check both years on "
+            "the certificate."
         )
     return ""
 

@@ -253,6 +253,14 @@ def test_danger_is_told_to_somebody_and_somehow(story: told.Story, defect: Defec
             defects.tell(defect, to_whom=to_whom, how=how, told_at=FOUND, by=story.inspector, at=LATER)
 
 
+def test_an_acceptance_for_more_than_ten_years_is_taken_for_a_slip_of_the_year(
+    story: told.Story, defect: Defect
+) -> None:
+    with pytest.raises(FindingRefused, match="1 Jan 2099 lies more than 10 years on"):
+        defects.accept(defect, accepted_by="the owner", until=date(2099, 1, 1), by=story.planner, at=LATER)
+    assert not defect.steps.exists()
+
+
 def test_what_is_sent_twice_is_kept_once(story: told.Story, defect: Defect) -> None:
     done = {"done_by": "the roofer", "done_at": FOUND + DAY, "by": story.planner}
     acts = (

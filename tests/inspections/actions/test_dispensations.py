@@ -141,6 +141,11 @@ def test_a_proof_finds_a_row_whose_dispensation_was_taken_off(story, insurer) ->
     assert len(list(proof.due_date_faults(at=AT))) == 1
 
 
+def test_more_than_ten_years_are_taken_for_a_slip_of_the_year(story, insurer) -> None:
+    with nothing_saved(), pytest.raises(RuleRefused, match="lies more than 10 years on"):
+        dispense(story, insurer, until=date(2072, 9, 30))
+
+
 def test_sent_twice_it_is_kept_once_so_that_taking_it_back_ends_it(story, insurer) -> None:
     row = dispense(story, insurer)
     with (
