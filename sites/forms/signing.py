@@ -39,7 +39,7 @@ class AddPasskeyForm(PlainForm, AddWebAuthnForm):
     name = forms.CharField(label="What to call it", max_length=60, required=False)
 
 
-class PasskeyForm(LoginWebAuthnForm):
+class PasskeyForm(PlainForm, LoginWebAuthnForm):
     """A passkey alone, in place of a password: it must have asked its owner's finger or PIN.
 
     The library asks for that in the challenge alone, and takes the challenge of a second step here too, where it does

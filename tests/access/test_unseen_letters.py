@@ -24,7 +24,6 @@ NO_WORDS = {
     "DeactivateTOTPForm": "nothing",
     "Form": "nothing: the page that removes a passkey",
     "GenerateRecoveryCodesForm": "nothing",
-    "LoginWebAuthnForm": "what a passkey answers",
 }
 TURNED = "5\u202e21"
 TOLD = "a mark that turns the direction of writing"

@@ -458,6 +458,7 @@ _DUE_DATES = (
             "counting by hand; inspection after a strike is common practice",
             "obligations",
         ),
+        ("events.within", "test_how_soon_is_said_in_words", "plain English", "within"),
     )
     | _checks(
         "rules.due_dates",

@@ -2,6 +2,8 @@
 
 import pytest
 
+from inspections.rules.due_dates.events import within
+
 from .due_date_facts import ask, day, event, only, rule, visit
 
 
@@ -96,3 +98,10 @@ def test_the_worked_example_of_three_authors_in_honolulu():
         ("insurer", "complete", "all", *[day("2027-03-31")] * 2, "overdue", day("2027-04-01"), 40),
     ]
     assert found.next is found.obligations[0]
+
+
+@pytest.mark.parametrize(
+    ("days", "words"), [(0, "on the day itself"), (1, "within 1 day"), (7, "within 7 days")]
+)
+def test_how_soon_is_said_in_words(days: int, words: str) -> None:
+    assert within(days) == words
