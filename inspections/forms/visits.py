@@ -1,6 +1,6 @@
 """The acts of a visit's life, as forms."""
 
-from datetime import date, datetime
+from datetime import date
 from typing import Any
 
 from django import forms
@@ -46,15 +46,31 @@ class StartForm(PlainForm):
         super().__init__(*args, **kwargs)
         moments_at(self, visit.structure.site.time_zone, ["arrived_at"])
         self.visit = visit
+        if self.add_prefix("all_the_same") in self.data:
+            self._ask_whether_right()
 
-    def clean_arrived_at(self) -> datetime:
+    def _ask_whether_right(self) -> None:
+        self.fields["all_the_same"] = forms.BooleanField(
+            label="That day is right all the same", required=False
+        )
+
+    def clean(self) -> dict[str, Any]:
         """What was begun cannot be begun anew, so a slip is asked about before."""
-        arrived: datetime = self.cleaned_data["arrived_at"]
-        require_near(
-            self.visit.structure.site.day_at(arrived), self.visit.planned_on, "the day the visit is planned for",
-            "Where it is right, the plan is moved to that day first.",
-        )  # fmt: skip
-        return arrived
+        told = super().clean() or self.cleaned_data
+        if told.pop("all_the_same", False) or "arrived_at" not in told:
+            return told
+        day = self.visit.structure.site.day_at(told["arrived_at"])
+        try:
+            require_near(
+                day,
+                self.visit.planned_on,
+                "the day the visit is planned for",
+                "Where it is right, say so below.",
+            )
+        except forms.ValidationError as far:
+            self._ask_whether_right()
+            self.add_error("arrived_at", far)
+        return told
 
 
 class ConditionsForm(PlainForm):

@@ -71,11 +71,24 @@ def test_an_arrival_far_from_the_planned_day_is_asked_about(here: Scene, inspect
     status, html = post(inspector, "visit-start", visit, **{"start-arrived_at": "2026-05-03T10:00"})
     assert status == 422
     assert "3 May 2026 lies 365 days before 3 May 2027, the day the visit is planned for." in html
-    assert "2026-05-03T10:00" in html
+    assert "2026-05-03T10:00" in html and "That day is right all the same" in html
     visit.refresh_from_db()
     assert visit.state == VisitState.PLANNED
     status, _ = post(inspector, "visit-start", visit, **{"start-arrived_at": "2027-02-02T10:00"})  # 90 days
     assert status == 302
+
+
+def test_an_arrival_far_from_the_planned_day_is_kept_where_it_is_said_to_be_right(
+    here: Scene, inspector: Client
+) -> None:
+    """A sheet may come to light months later, and a plan cannot be moved to a day gone by."""
+    visit = here.planned()
+    told = {"start-arrived_at": "2026-05-03T10:00", "start-all_the_same": "on"}
+    status, _ = post(inspector, "visit-start", visit, **told)
+    assert status == 302
+    visit.refresh_from_db()
+    assert visit.state == VisitState.ON_SITE
+    assert f"{visit.on_site_from:%Y-%m-%d}" == "2026-05-03"
 
 
 def test_a_visit_is_planned_at_most_five_years_ahead(here: Scene) -> None:
