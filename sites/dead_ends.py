@@ -11,6 +11,8 @@ from django.urls import Resolver404, resolve, reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 
 READS = ("GET", "HEAD")
+# Sent along by the page itself: the guard's token, what a form showed before, and which of two forms it is.
+NOT_TYPED = ("csrfmiddlewaretoken", "shown", "act")
 
 
 class SignInFirst(LoginRequiredMiddleware):
@@ -48,7 +50,7 @@ def _typed(request: HttpRequest) -> Iterator[tuple[str, str]]:
         return
     for name, values in request.POST.lists():
         told = "\n".join(value for value in values if value.strip())
-        if told and name != "csrfmiddlewaretoken":
+        if told and name not in NOT_TYPED:
             yield name.replace("_", " ").replace("-", " "), told
 
 

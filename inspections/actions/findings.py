@@ -3,6 +3,7 @@
 from datetime import date, datetime
 
 from django.db import transaction
+from django.db.models import Q
 
 from inspections.actions import due
 from inspections.models import (
@@ -16,6 +17,7 @@ from inspections.models import (
     VisitState,
 )
 from sites import log
+from sites.actions.register import shown
 from sites.models import Firm, Person, Structure, TestPoint
 
 
@@ -134,9 +136,24 @@ def suspend(
     at: datetime,
     return_inspection: bool = True,
 ) -> Suspension:
-    """Take a structure out of use on somebody's authority. Days overdue before it stay overdue."""
+    """Take a structure out of use on somebody's authority. Days overdue before it stay overdue.
+
+    Of two for the same days a return would end but one, and the due dates would rest on.
+    Raises: FindingRefused without an authority, or for days that another suspension covers
+    """
+    Structure.objects.select_for_update(no_key=True).get(pk=structure.pk)
     if not authority.strip():
         raise FindingRefused("Say on whose authority the structure is out of use.")
+    rows = Suspension.objects.with_end().filter(structure=structure)
+    rows = rows.filter(Q(ends_on__isnull=True) | Q(ends_on__gte=since))
+    if until is not None:
+        rows = rows.filter(since__lte=until)
+    if other := rows.order_by("since", "pk").first():
+        last = f"to {shown(other.ends_on)}" if other.ends_on else "until further notice"
+        raise FindingRefused(
+            f"It is on record as out of use already, from {shown(other.since)} {last}: {other.authority}. Where its "
+            "last day is another one, say so by “Return to use”; else give days outside of these."
+        )
     suspension = Suspension.objects.create(
         structure=structure, since=since, until=until, authority=authority.strip(),
         return_inspection=return_inspection, recorded_at=at,

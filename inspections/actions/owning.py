@@ -3,10 +3,9 @@
 from datetime import date, datetime
 
 from django.db import transaction
-from django.db.models import Q
 
 from inspections.actions import due
-from inspections.actions.findings import FindingRefused, report_event, suspend
+from inspections.actions.findings import FindingRefused, report_event
 from inspections.allowances import allowed_after
 from inspections.models import (
     AllowanceAdoption,
@@ -69,36 +68,6 @@ def withdraw_event(event: Event, *, words: str, by: Person, at: datetime) -> Eve
     facts = {"kind": event.kind, "on": event.on.isoformat(), "words": withdrawal.words}
     log.record(structure.site.client.firm, "event withdrawn", event, by=by, at=at, facts=facts)
     return withdrawal
-
-
-@transaction.atomic
-def take_out_of_use(
-    structure: Structure,
-    *,
-    since: date,
-    until: date | None,
-    authority: str,
-    by: Person,
-    at: datetime,
-    **more: bool,
-) -> Suspension:
-    """Out of use on somebody's authority; never for days that it is out of use already.
-
-    Of two for the same days a return would end but one, and the due dates would rest on.
-    Raises: FindingRefused without an authority, or for days that another suspension covers
-    """
-    Structure.objects.select_for_update(no_key=True).get(pk=structure.pk)
-    rows = Suspension.objects.with_end().filter(structure=structure)
-    rows = rows.filter(Q(ends_on__isnull=True) | Q(ends_on__gte=since))
-    if until is not None:
-        rows = rows.filter(since__lte=until)
-    if other := rows.order_by("since", "pk").first():
-        last = f"to {shown(other.ends_on)}" if other.ends_on else "until further notice"
-        raise FindingRefused(
-            f"It is on record as out of use already, from {shown(other.since)} {last}: {other.authority}. Where its "
-            "last day is another one, say so by “Return to use”; else give days outside of these."
-        )
-    return suspend(structure, since=since, until=until, authority=authority, by=by, at=at, **more)
 
 
 @transaction.atomic

@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from inspections.actions import owning
+from inspections.actions import findings, owning
 from inspections.actions.findings import FindingRefused
 from inspections.allowances import Allowed, allowed_after, starter
 from inspections.forms.owning import AllowanceForm, EventForm, ReturnForm, SuspensionForm, WishForm
@@ -183,7 +183,7 @@ def suspend(request: HttpRequest, pk: int) -> HttpResponse:
     return _sent(
         request,
         form,
-        lambda: owning.take_out_of_use(place, **form.cleaned_data, by=signed_in(request), at=at),
+        lambda: findings.suspend(place, **form.cleaned_data, by=signed_in(request), at=at),
         lambda row: _out_of_use(row, _today(place, at)),
         place,
         page,

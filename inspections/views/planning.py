@@ -3,7 +3,7 @@
 from collections.abc import Collection, Sequence
 from datetime import date, datetime, timedelta
 from functools import partial
-from typing import Any
+from typing import Any, NamedTuple
 
 import django_tables2 as tables
 from django.db.models import QuerySet
@@ -55,25 +55,27 @@ KINDS = {"skill": "Kinds of system, kind of visit", "instrument": "Instruments n
 WEEKS_A_PAGE, ROWS_A_PAGE, OBLIGATIONS_A_PAGE = 13, 10, 50
 
 
-def _firms(request: HttpRequest, at: datetime) -> tuple[list[tuple[int, str]], set[int]]:
-    """The roles held, and the firms where the person is of the office."""
+class _Seen(NamedTuple):
+    """Of the firms (ids) where somebody is of the office: obligations with today, visits, and where they plan."""
+
+    firms: set[int]
+    owed: QuerySet[DueDate]
+    visits: QuerySet[Visit]
+    plans_in: frozenset[int]
+
+
+def _seen(request: HttpRequest, at: datetime) -> _Seen:
     held = memberships(signed_in(request), at.date())
-    return held, {firm for firm, role in held if role in WHOLE_FIRM_ROLES}
-
-
-def _seen(request: HttpRequest, at: datetime) -> tuple[Any, Any, frozenset[int]]:
-    """Obligations with today and visits where the person is of the office, and the firms where they plan."""
-    held, firms = _firms(request, at)
+    firms = {firm for firm, role in held if role in WHOLE_FIRM_ROLES}
     require(bool(firms))
     owed = due_list.with_today(DueDate.objects.filter(firm__in=firms), at)
-    return owed, Visit.objects.filter(firm__in=firms), where_allowed(held, PLAN)
+    return _Seen(firms, owed, Visit.objects.filter(firm__in=firms), where_allowed(held, PLAN))
 
 
 @require_safe
 def planning(request: HttpRequest) -> HttpResponseBase:
     at = timezone.now()
-    owed, visits, plans_in = _seen(request, at)
-    _, firms = _firms(request, at)
+    firms, owed, visits, plans_in = _seen(request, at)
     found = workload(owed, visits, at)
     shown = visits.select_related("structure__site__client")
     tables_of_page: dict[str, tuple[tables.Table, str, int]] = {
@@ -133,7 +135,7 @@ def _kinds(rows: Any, by: str, at: datetime) -> KindTable:
 def asked_for(request: HttpRequest) -> HttpResponseBase:
     """Each obligation on each day of the eighteen months on which it is asked for: the rows of planning's numbers."""
     at = timezone.now()
-    owed, _, plans_in = _seen(request, at)
+    _, owed, _, plans_in = _seen(request, at)
     form = AskedForm(request.GET, skills=skills_of(until_its_end(owed, at)))
     found = AskedDays(owed, at, form.choice)
     table = AskedTable(FetchedInPages(found.fetch), plans_in=plans_in)
@@ -152,7 +154,7 @@ def asked_for(request: HttpRequest) -> HttpResponseBase:
 def week(request: HttpRequest, monday: str) -> HttpResponseBase:
     """What falls due in one week, each to be planned from here."""
     at = timezone.now()
-    owed, visits, plans_in = _seen(request, at)
+    _, owed, visits, plans_in = _seen(request, at)
     try:
         first = date.fromisoformat(monday)
     except ValueError as fault:

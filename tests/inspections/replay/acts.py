@@ -156,9 +156,18 @@ def _event_withdrawn(play: Play, n: int) -> None:
 def _suspend(play: Play, n: int) -> None:
     since = (play.now - timedelta(days=n % 10)).date()
     until = since + timedelta(days=n % 60) if n % 3 == 0 else None
-    findings.suspend(
-        play.structure, since=since, until=until, authority="the owner", by=play.story.planner, at=play.now
-    )
+    try:
+        with transaction.atomic():
+            findings.suspend(
+                play.structure,
+                since=since,
+                until=until,
+                authority="the owner",
+                by=play.story.planner,
+                at=play.now,
+            )
+    except findings.FindingRefused:
+        return  # out of use on some of those days already
 
 
 def _return(play: Play, n: int) -> None:

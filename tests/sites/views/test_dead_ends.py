@@ -21,12 +21,14 @@ def test_what_was_typed_when_the_session_had_ended_is_shown_with_the_way_back() 
         "defect-words": "loose\nrusty",
         "defect-point": "",
         "csrfmiddlewaretoken": "x",
+        "shown": '{"name": "as it was"}',
     }
     answer = typed(address, body, referer=f"{HERE}{reverse('visit', args=[7])}?only=owed")
     said = answer.content.decode()
     assert answer.status_code == 403 and "You were signed out meanwhile" in said
     assert "<dt>Defect place</dt><dd>roof &lt;east&gt;</dd>" in said and "loose<br>rusty" in said
     assert "Defect point" not in said and "csrfmiddlewaretoken</dt>" not in said
+    assert "as it was" not in said
     assert f'href="{reverse("sign-in")}?next=%2Fvisits%2F7%2F%3Fonly%3Dowed"' in said
     # Nothing of it is kept anywhere.
     assert "sessionid" not in answer.cookies and "downlead_session" not in answer.cookies
